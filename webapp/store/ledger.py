@@ -1,0 +1,144 @@
+"""A line for every write, chained by hashes. It makes tampering evident, not impossible.
+
+Who can rewrite the whole file can also rewrite the whole chain: that is found only by comparing the newest
+hash with a copy kept elsewhere (`flask check` prints it).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator
+from datetime import datetime
+
+from sqlite_utils import Database
+
+from .connect import one
+from .times import to_text
+from .triggers import trigger_faults
+
+# kind of record -> {table: column that holds the record's id}; the first table is the record's own.
+TREES: dict[str, dict[str, str]] = {
+    "site": {"site": "id"},
+    "person": {"person": "id"},
+    "tablet": {"tablet": "id"},
+    "scale": {"scale": "id"},
+    "machine": {"machine": "id"},
+    "meter": {"meter": "id"},
+    "plate": {"plate": "id"},
+    "grinder": {"grinder": "id"},
+    "grinder_setting": {"grinder_setting": "id"},
+    "method": {"method": "id"},
+    "method_version": {"method_version": "id", "method_step": "method_version_id"},
+    "product": {"product": "id"},
+    "target_version": {"target_version": "id", "target_band": "target_version_id"},
+    "batch": {"batch": "id"},
+    "sample": {"sample": "id", "reading": "sample_id", "step_done": "sample_id"},
+    "correction": {"correction": "id"},
+    "decision": {"decision": "id"},
+}
+FIRST_HASH = "0" * 64
+
+
+def canonical(value: object) -> bytes:
+    """One spelling for one content: sorted keys, no spaces, UTF-8."""
+    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+
+
+def content_hash(db: Database, kind: str, record_id: str) -> str | None:
+    """SHA-256 over the record's rows as they stand now; None if the record is not there.
+
+    Empty columns are left out, so that a later migration may add a column without changing old hashes.
+    """
+    content = {}
+    for table, column in TREES[kind].items():
+        rows = [
+            {name: value for name, value in row.items() if value is not None}
+            for row in db.query(f"SELECT * FROM {table} WHERE {column} = ? ORDER BY 1, 2, 3", (record_id,))
+        ]
+        content[table] = rows
+    if not content[next(iter(TREES[kind]))]:
+        return None
+    return hashlib.sha256(canonical(content)).hexdigest()
+
+
+def line_hash(line: dict) -> str:
+    """The chained hash of a ledger line: SHA-256 over all its other columns."""
+    return hashlib.sha256(canonical({k: v for k, v in line.items() if k != "hash"})).hexdigest()
+
+
+def note(
+    db: Database, action: str, kind: str, record_id: str, at: datetime, person_id: str | None, tablet_id: str | None
+) -> str:
+    """Add the line for a record just written, inside the same transaction; returns the line's hash."""
+    if not db.conn.in_transaction:
+        raise RuntimeError("a ledger line belongs to the transaction that wrote the record")
+    last = one(db, "SELECT seq, hash FROM ledger ORDER BY seq DESC LIMIT 1")
+    line = {
+        "seq": last["seq"] + 1 if last else 1,
+        "at": to_text(at),
+        "person_id": person_id,
+        "tablet_id": tablet_id,
+        "action": action,
+        "kind": kind,
+        "record_id": str(record_id),
+        "content_hash": content_hash(db, kind, record_id),
+        "previous_hash": last["hash"] if last else FIRST_HASH,
+    }
+    if line["content_hash"] is None:
+        raise RuntimeError(f"no {kind} {record_id} to note")
+    line["hash"] = line_hash(line)
+    db.conn.execute(
+        "INSERT INTO ledger (seq, at, person_id, tablet_id, action, kind, record_id, content_hash, previous_hash,"
+        " hash) VALUES (:seq, :at, :person_id, :tablet_id, :action, :kind, :record_id, :content_hash,"
+        " :previous_hash, :hash)",
+        line,
+    )
+    return line["hash"]
+
+
+def head(db: Database) -> tuple[int, str]:
+    """(number of lines, newest hash): what to keep a copy of elsewhere."""
+    last = one(db, "SELECT seq, hash FROM ledger ORDER BY seq DESC LIMIT 1")
+    return (last["seq"], last["hash"]) if last else (0, FIRST_HASH)
+
+
+def history(db: Database, kind: str, record_id: str) -> list[dict]:
+    """The ledger's lines about one record, oldest first."""
+    return list(db.query("SELECT * FROM ledger WHERE kind = ? AND record_id = ? ORDER BY seq", (kind, record_id)))
+
+
+def faults(db: Database) -> Iterator[str]:
+    """Everything that is not as it was written, each as one sentence; nothing if all is well."""
+    yield from (f"trigger {name} is missing or changed" for name in trigger_faults(db))
+    expected, previous, newest = 1, FIRST_HASH, {}
+    for line in db.query("SELECT * FROM ledger ORDER BY seq"):
+        seq = line["seq"]
+        if seq != expected:
+            yield f"ledger: line {expected} is missing"
+        if line["previous_hash"] != previous or line_hash(line) != line["hash"]:
+            yield f"ledger: line {seq} does not fit the one before it, or was changed"
+        if line["kind"] not in TREES:
+            yield f"ledger: line {seq} names an unknown kind of record"
+        else:
+            newest[line["kind"], line["record_id"]] = (seq, line["content_hash"])
+        expected, previous = seq + 1, line["hash"]
+    for (kind, record_id), (seq, written) in newest.items():
+        found = content_hash(db, kind, record_id)
+        if found is None:
+            yield f"{kind} {record_id} (ledger line {seq}) is gone"
+        elif found != written:
+            yield f"{kind} {record_id} was changed after ledger line {seq}"
+    for kind, tree in TREES.items():
+        own = next(iter(tree))
+        for row in db.query(f"SELECT id FROM {own}"):
+            if (kind, str(row["id"])) not in newest:
+                yield f"{kind} {row['id']} was added without a ledger line"
+    yield from orphans(db)
+
+
+def orphans(db: Database) -> Iterator[str]:
+    """Rows whose parents are not there (foreign keys)."""
+    for row in db.conn.execute("PRAGMA foreign_key_check"):
+        yield f"{row[0]} row {row[1]} points to a {row[2]} that is not there"
+

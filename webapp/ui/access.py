@@ -1,0 +1,119 @@
+"""Who may see what. Every view carries its mark; a view without one is closed to everybody."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from urllib.parse import urlsplit
+
+from flask import Flask, current_app, g, redirect, render_template, request, url_for
+
+from webapp.db import get_db
+from webapp.store import sessions, times
+from webapp.store.site import get_site
+
+# anyone: before enrolment; tablet: enrolled, nobody signed in; then the roles, each including those before it.
+LEVELS = ("anyone", "tablet", "trainee", "roaster", "lead")
+
+
+def open_to(level: str, *, confirmed: bool = False) -> Callable:
+    """Mark a view with the least role it needs; `confirmed` asks for the PIN again (within ten minutes)."""
+    if level not in LEVELS:
+        raise ValueError(level)
+
+    def mark(view: Callable) -> Callable:
+        view.open_to, view.confirmed = level, confirmed
+        return view
+
+    return mark
+
+
+def cookie_name(what: str) -> str:
+    """`tablet` or `person`, with the prefix that ties a cookie to HTTPS and this host where that is possible."""
+    return f"__Host-{what}" if current_app.config["SECURE_COOKIES"] else what
+
+
+def set_cookie(response, what: str, value: str, days: int) -> None:
+    """HttpOnly, same site, whole path."""
+    response.set_cookie(
+        cookie_name(what),
+        value,
+        max_age=days * 86400,
+        httponly=True,
+        samesite="Lax",
+        secure=current_app.config["SECURE_COOKIES"],
+    )
+
+
+def at_least(level: str) -> bool:
+    """Whether whoever is at the tablet has this role or a higher one."""
+    have = g.session.role if g.session else ("tablet" if g.tablet else "anyone")
+    return LEVELS.index(have) >= LEVELS.index(level)
+
+
+def who():
+    """The signed-in person and tablet, for the store's writing functions."""
+    return g.session.who
+
+
+def load() -> None:
+    """Find tablet, person and site for this request."""
+    g.now = times.now()
+    g.tablet = g.session = g.site = None
+    if request.endpoint in (None, "static"):
+        return
+    db = get_db()
+    g.site = get_site(db)
+    if secret := request.cookies.get(cookie_name("tablet")):
+        g.tablet = sessions.find_tablet(db, secret)
+    if g.tablet and (token := request.cookies.get(cookie_name("person"))):
+        g.session = sessions.find_session(db, token, g.tablet.id, g.now)
+
+
+def guard():
+    """Let the request through, send it to the step that is missing, or refuse it."""
+    load()
+    view = current_app.view_functions.get(request.endpoint) if request.endpoint else None
+    if view is None:
+        return None
+    level = getattr(view, "open_to", None)
+    if level is None:
+        raise RuntimeError(f"{request.endpoint} does not say who may open it")
+    if level == "anyone":
+        return None
+    if g.site is None:
+        return redirect(url_for("people.setup"), code=303)
+    if g.tablet is None:
+        return render_template("people/not_enrolled.html"), 403
+    if level == "tablet":
+        return None
+    if g.session is None:
+        return ask_for_pin("sign_in")
+    if not at_least(level):
+        return render_template("errors/not_yours.html", level=level), 403
+    if view.confirmed and not g.session.confirmed:
+        return ask_for_pin("confirm")
+    return None
+
+
+def ask_for_pin(step: str):
+    """Go to the PIN page. A form sent meanwhile is carried along, so that nothing typed is lost."""
+    if request.method == "POST":
+        kept = [(k, v) for k in request.form for v in request.form.getlist(k) if k != "csrf_token"]
+        from webapp.ui.keep import pin_page_for_post  # the page needs the form protection, loaded with the app
+
+        return pin_page_for_post(step, request.full_path.rstrip("?"), kept)
+    return redirect(url_for(f"people.{step}", next=request.full_path.rstrip("?")), code=303)
+
+
+def safe_next(target: str | None) -> str:
+    """`target` if it is a path of this app, else the day strip: no redirect leads to another site."""
+    parts = urlsplit(target or "")
+    if not target or parts.scheme or parts.netloc or not target.startswith("/") or target.startswith(("//", "/\\")):
+        return url_for("strip.today")
+    return target
+
+
+def init_app(app: Flask) -> None:
+    """Guard every request, and let templates ask."""
+    app.before_request(guard)
+    app.jinja_env.globals["at_least"] = at_least

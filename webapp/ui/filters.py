@@ -1,0 +1,47 @@
+"""Template filters and globals shared by the features: times, numbers, shades."""
+
+from __future__ import annotations
+
+from datetime import date
+from zoneinfo import ZoneInfo
+
+from flask import Flask, g
+from flask_babel import format_date
+
+from webapp.store import times
+
+
+def site_zone() -> ZoneInfo:
+    """The site's time zone (UTC before the first set-up)."""
+    return ZoneInfo(g.site.time_zone if g.get("site") else "UTC")
+
+
+def clock(text: str) -> str:
+    """Stored time -> `07:42` at the site."""
+    return times.from_text(text).astimezone(site_zone()).strftime("%H:%M")
+
+
+def day_and_clock(text: str) -> str:
+    """Stored time -> `14 May 2026, 07:42` at the site."""
+    moment = times.from_text(text).astimezone(site_zone())
+    return f"{format_date(moment.date(), 'd MMM y')}, {moment:%H:%M}"
+
+
+def day_long(day: str) -> str:
+    """`2026-05-14` -> `Thursday 14 May`."""
+    return format_date(date.fromisoformat(day), "EEEE d MMMM")
+
+
+def shade(value: float, lower: float, upper: float, lighter: int) -> str:
+    """A brown between dark and light along the scale, as `#rrggbb`: an illustration, it measures nothing."""
+    share = min(1.0, max(0.0, (value - lower) / (upper - lower)))
+    if lighter < 0:
+        share = 1 - share
+    dark, light = (0x24, 0x15, 0x0E), (0xC2, 0x93, 0x5E)
+    return "#" + "".join(f"{round(d + (b - d) * share):02x}" for d, b in zip(dark, light, strict=True))
+
+
+def init_app(app: Flask) -> None:
+    """Register them."""
+    app.jinja_env.filters.update(clock=clock, day_and_clock=day_and_clock, day_long=day_long)
+    app.jinja_env.globals.update(shade=shade)
