@@ -10,6 +10,7 @@ from flask import Flask, current_app, g, redirect, render_template, request, url
 from webapp.db import get_db
 from webapp.store import sessions, times
 from webapp.store.site import get_site
+from webapp.ui.keep import pin_page_for_post
 
 # anyone: before enrolment; tablet: enrolled, nobody signed in; then the roles, each including those before it.
 LEVELS = ("anyone", "tablet", "trainee", "roaster", "lead")
@@ -99,8 +100,6 @@ def ask_for_pin(step: str):
     """Go to the PIN page. A form sent meanwhile is carried along, so that nothing typed is lost."""
     if request.method == "POST":
         kept = [(k, v) for k in request.form for v in request.form.getlist(k) if k != "csrf_token"]
-        from webapp.ui.keep import pin_page_for_post  # the page needs the form protection, loaded with the app
-
         return pin_page_for_post(step, request.full_path.rstrip("?"), kept)
     return redirect(url_for(f"people.{step}", next=request.full_path.rstrip("?")), code=303)
 

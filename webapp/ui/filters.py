@@ -41,7 +41,12 @@ def shade(value: float, lower: float, upper: float, lighter: int) -> str:
     return "#" + "".join(f"{round(d + (b - d) * share):02x}" for d, b in zip(dark, light, strict=True))
 
 
+def merge(first: dict, second: dict) -> dict:
+    """Both dicts as one: Jinja has no syntax for it."""
+    return first | second
+
+
 def init_app(app: Flask) -> None:
     """Register them."""
-    app.jinja_env.filters.update(clock=clock, day_and_clock=day_and_clock, day_long=day_long)
+    app.jinja_env.filters.update(clock=clock, day_and_clock=day_and_clock, day_long=day_long, merge=merge)
     app.jinja_env.globals.update(shade=shade)

@@ -1,0 +1,63 @@
+"""The base form and the fields that carry their own manners and words."""
+
+from __future__ import annotations
+
+from flask_babel import lazy_gettext as _l
+from flask_wtf import FlaskForm
+from wtforms import StringField, TextAreaField
+from wtforms.validators import InputRequired, Length, ValidationError
+
+
+class BaseForm(FlaskForm):
+    """Strips what was typed at both ends, keeps it on the screen, and validates on the server only."""
+
+    class Meta(FlaskForm.Meta):
+        """One validator, one wording: the browser's own `required` bubbles are off (forms are novalidate)."""
+
+        def bind_field(self, form, unbound_field, options):
+            filters = list(unbound_field.kwargs.get("filters", []))
+            if issubclass(unbound_field.field_class, StringField | TextAreaField):
+                filters.append(lambda text: text.strip() if isinstance(text, str) else text)
+            return unbound_field.bind(form=form, filters=filters, **options)
+
+    @property
+    def problems(self) -> list[tuple[str, str]]:
+        """(field id, message) for the summary at the top of the page, in the order of the fields."""
+        found = []
+        for field in self:
+            for message in flat(field.errors):
+                found.append((field.id, message))
+        return found
+
+
+def flat(errors: object) -> list[str]:
+    """The messages of a field, its own and its sub-fields', in order."""
+    if isinstance(errors, dict):
+        return [m for inner in errors.values() for m in flat(inner)]
+    if isinstance(errors, list | tuple):
+        return [m for inner in errors for m in flat(inner)]
+    return [str(errors)]
+
+
+def required(message: str) -> InputRequired:
+    """Needed, with its own words; takes 0 as an answer."""
+    return InputRequired(message=message)
+
+
+class NameField(StringField):
+    """A name: 1 to `most` characters, nothing that is not printable."""
+
+    def __init__(self, label=None, *, message, most: int = 60, **kwargs):
+        validators = [
+            required(message),
+            Length(max=most, message=_l("Use at most %(max)d characters.")),
+            printable,
+            *kwargs.pop("validators", []),
+        ]
+        super().__init__(label, validators=validators, **kwargs)
+
+
+def printable(_form, field) -> None:
+    """Refuse control characters: they cannot be seen on a screen, and they break a table."""
+    if field.data and any(ord(c) < 32 and c not in "\n\r\t" for c in field.data):
+        raise ValidationError(_l("There is a character in this text that cannot be shown."))
