@@ -65,7 +65,9 @@ def serve_static(app: Flask) -> None:
     app.static_folder = str(assets.STATIC)
     app.static_url_path = f"/static/{assets.build_id()}"
     app.add_url_rule(
-        f"{app.static_url_path}/<path:filename>", endpoint="static", view_func=access.open_to("anyone")(static_file(app))
+        f"{app.static_url_path}/<path:filename>",
+        endpoint="static",
+        view_func=access.open_to("anyone")(static_file(app)),
     )
 
 

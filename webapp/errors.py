@@ -15,21 +15,31 @@ STORE_ERRORS = {NotFound: 404, AlreadyThere: 409}
 def words(code: int) -> tuple[str, str]:
     """(title, what to do) for a status code."""
     known = {
-        400: (_("That did not work"), _("The form came back in a shape we cannot read. Go back and try once more.")),
+        400: (
+            _("That did not work"),
+            _("The form came back in a shape we cannot read. Go back and try once more."),
+        ),
         403: (_("That is not yours to do"), _("Ask a lead, or change person in the top corner.")),
         404: (_("There is nothing here"), _("The page or record does not exist. Go back to the day strip.")),
         405: (_("That did not work"), _("This address takes no such request. Go back to the day strip.")),
-        409: (_("Stored already, with other content"), _("Nothing was overwritten. Open the batch to see what is stored.")),
+        409: (
+            _("Stored already, with other content"),
+            _("Nothing was overwritten. Open the batch to see what is stored."),
+        ),
         413: (_("That was too much at once"), _("Nothing was stored. Shorten the text and send it again.")),
     }
-    return known.get(code, (_("Something broke"), _("Nothing was lost that was stored. Go back and try once more.")))
+    return known.get(
+        code, (_("Something broke"), _("Nothing was lost that was stored. Go back and try once more."))
+    )
 
 
 def page(code: int, *, title: str | None = None, hint: str | None = None):
     """The error page with its status."""
     standard_title, standard_hint = words(code)
     return (
-        render_template("errors/error.html", code=code, title=title or standard_title, hint=hint or standard_hint),
+        render_template(
+            "errors/error.html", code=code, title=title or standard_title, hint=hint or standard_hint
+        ),
         code,
     )
 
@@ -42,7 +52,9 @@ def init_app(app: Flask) -> None:
         return page(
             400,
             title=_("This form is too old to send"),
-            hint=_("Go back, load the page again, and send it once more. What you typed is still on the page before."),
+            hint=_(
+                "Go back, load the page again, and send it once more. What you typed is still on the page before."
+            ),
         )
 
     @app.errorhandler(HTTPException)

@@ -68,7 +68,13 @@ def line_hash(line: dict) -> str:
 
 
 def note(
-    db: Database, action: str, kind: str, record_id: str, at: datetime, person_id: str | None, tablet_id: str | None
+    db: Database,
+    action: str,
+    kind: str,
+    record_id: str,
+    at: datetime,
+    person_id: str | None,
+    tablet_id: str | None,
 ) -> str:
     """Add the line for a record just written, inside the same transaction; returns the line's hash."""
     if not db.conn.in_transaction:
@@ -105,7 +111,9 @@ def head(db: Database) -> tuple[int, str]:
 
 def history(db: Database, kind: str, record_id: str) -> list[dict]:
     """The ledger's lines about one record, oldest first."""
-    return list(db.query("SELECT * FROM ledger WHERE kind = ? AND record_id = ? ORDER BY seq", (kind, record_id)))
+    return list(
+        db.query("SELECT * FROM ledger WHERE kind = ? AND record_id = ? ORDER BY seq", (kind, record_id))
+    )
 
 
 def faults(db: Database) -> Iterator[str]:
@@ -141,4 +149,3 @@ def orphans(db: Database) -> Iterator[str]:
     """Rows whose parents are not there (foreign keys)."""
     for row in db.conn.execute("PRAGMA foreign_key_check"):
         yield f"{row[0]} row {row[1]} points to a {row[2]} that is not there"
-

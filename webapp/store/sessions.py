@@ -75,7 +75,8 @@ def revoke_tablet(db: Database, tablet_id: str, who: Who, now: datetime) -> None
         if done.rowcount != 1:
             raise NotFound(tablet_id)
         db.conn.execute(
-            "UPDATE session SET ended_at = ? WHERE tablet_id = ? AND ended_at IS NULL", (to_text(now), tablet_id)
+            "UPDATE session SET ended_at = ? WHERE tablet_id = ? AND ended_at IS NULL",
+            (to_text(now), tablet_id),
         )
         ledger.note(db, "tablet revoked", "tablet", tablet_id, now, who.person_id, who.tablet_id)
 
@@ -111,7 +112,15 @@ def start_session(db: Database, person_id: str, tablet_id: str, shift_hours: int
         db.conn.execute(
             "INSERT INTO session (token_hash, person_id, tablet_id, started_at, last_seen_at, ends_at, confirmed_at)"
             " VALUES (?, ?, ?, ?, ?, ?, ?)",
-            (hashed(token), person_id, tablet_id, moment, moment, to_text(now + timedelta(hours=shift_hours)), moment),
+            (
+                hashed(token),
+                person_id,
+                tablet_id,
+                moment,
+                moment,
+                to_text(now + timedelta(hours=shift_hours)),
+                moment,
+            ),
         )
     return token
 
@@ -148,12 +157,15 @@ def find_session(db: Database, token: str, tablet_id: str, now: datetime) -> Ses
 def confirm_session(db: Database, token_hash: str, now: datetime) -> None:
     """Note that the person entered the PIN again just now."""
     with write(db):
-        db.conn.execute("UPDATE session SET confirmed_at = ? WHERE token_hash = ?", (to_text(now), token_hash))
+        db.conn.execute(
+            "UPDATE session SET confirmed_at = ? WHERE token_hash = ?", (to_text(now), token_hash)
+        )
 
 
 def end_session(db: Database, token_hash: str, now: datetime) -> None:
     """Lock: the token is worth nothing from here on."""
     with write(db):
         db.conn.execute(
-            "UPDATE session SET ended_at = ? WHERE token_hash = ? AND ended_at IS NULL", (to_text(now), token_hash)
+            "UPDATE session SET ended_at = ? WHERE token_hash = ? AND ended_at IS NULL",
+            (to_text(now), token_hash),
         )

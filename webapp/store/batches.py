@@ -1,0 +1,140 @@
+"""Batches: one roast of one product on one machine."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, fields
+from datetime import datetime
+
+from sqlite_utils import Database
+
+from . import ledger
+from .connect import one, write
+from .errors import AlreadyThere, NotFound
+from .site import get_site
+from .times import from_text, local_day, to_text
+from .who import Who
+
+
+@dataclass(frozen=True)
+class NewBatch:
+    """What the person entered. Masses in grams, temperature in tenths of a degree Celsius, times in seconds;
+    `roasted_at` and `made_at` (by the tablet's clock) are stored UTC text."""
+
+    id: str
+    code: str
+    product_id: str
+    machine_id: str
+    lot: str
+    green_g: int | None
+    roasted_g: int | None
+    drop_decicelsius: int | None
+    total_s: int | None
+    development_s: int | None
+    note: str
+    roasted_at: str
+    made_at: str
+
+
+@dataclass(frozen=True)
+class Batch(NewBatch):
+    """A stored batch, with the names that its ids stand for."""
+
+    day: str
+    person_id: str
+    tablet_id: str
+    received_at: str
+    product_name: str
+    product_short: str
+    machine_name: str
+    person_name: str
+    tablet_name: str
+
+    @property
+    def roast_loss(self) -> float | None:
+        """(green - roasted) / green in percent; None unless both masses are known."""
+        if self.green_g is None or self.roasted_g is None:
+            return None
+        return 100 * (self.green_g - self.roasted_g) / self.green_g
+
+
+SELECT = (
+    "SELECT b.*, p.name AS product_name, p.short AS product_short, m.name AS machine_name, w.name AS person_name,"
+    " t.name AS tablet_name FROM batch b JOIN product p ON p.id = b.product_id JOIN machine m ON m.id = b.machine_id"
+    " JOIN person w ON w.id = b.person_id JOIN tablet t ON t.id = b.tablet_id"
+)
+NEW_FIELDS = tuple(field.name for field in fields(NewBatch))
+
+
+def add_batch(db: Database, new: NewBatch, who: Who, now: datetime) -> Batch:
+    """Store a batch once. The same id with the same content again gives the same batch.
+
+    AlreadyThere: the id is taken by other content; nothing is overwritten.
+    """
+    with write(db):
+        there = one(db, "SELECT * FROM batch WHERE id = ?", (new.id,))
+        if there is None:
+            day = local_day(from_text(new.roasted_at), get_site(db).time_zone)
+            row = asdict(new) | {
+                "day": day,
+                "person_id": who.person_id,
+                "tablet_id": who.tablet_id,
+                "received_at": to_text(now),
+            }
+            names = ", ".join(row)
+            db.conn.execute(f"INSERT INTO batch ({names}) VALUES ({', '.join(':' + n for n in row)})", row)
+            ledger.note(db, "batch started", "batch", new.id, now, who.person_id, who.tablet_id)
+        elif any(there[name] != getattr(new, name) for name in NEW_FIELDS if name != "made_at"):
+            raise AlreadyThere(new.id)
+        return get_batch(db, new.id)
+
+
+def get_batch(db: Database, batch_id: str) -> Batch:
+    """One batch; NotFound if there is none."""
+    row = one(db, f"{SELECT} WHERE b.id = ?", (batch_id,))
+    if row is None:
+        raise NotFound(batch_id)
+    return Batch(**row)
+
+
+def find_by_code(db: Database, code: str) -> list[Batch]:
+    """Batches with exactly this code, newest first (two tablets without a network may have chosen the same)."""
+    return [
+        Batch(**row)
+        for row in db.query(f"{SELECT} WHERE b.code = ? ORDER BY b.roasted_at DESC LIMIT 5", (code,))
+    ]
+
+
+def search(db: Database, text: str, most: int = 40) -> list[Batch]:
+    """Batches whose code begins with `text` (any, if empty), newest first."""
+    if not text:
+        return [
+            Batch(**r) for r in db.query(f"{SELECT} ORDER BY b.day DESC, b.roasted_at DESC LIMIT ?", (most,))
+        ]
+    past = text + "\U0010ffff"
+    return [
+        Batch(**row)
+        for row in db.query(
+            f"{SELECT} WHERE b.code >= ? AND b.code < ? ORDER BY b.roasted_at DESC LIMIT ?",
+            (text, past, most),
+        )
+    ]
+
+
+def propose_code(db: Database, day: str) -> str:
+    """Date and running number, `1125-04`: the first number not used that day."""
+    stem = f"{day[5:7]}{day[8:10]}-"
+    used = {row["code"] for row in db.query("SELECT code FROM batch WHERE day = ?", (day,))}
+    number = 1
+    while f"{stem}{number:02d}" in used:
+        number += 1
+    return f"{stem}{number:02d}"
+
+
+def last_facts(db: Database, tablet_id: str) -> dict | None:
+    """Machine and product of the newest batch from this tablet: what the next one most likely has too."""
+    return one(
+        db,
+        "SELECT machine_id, product_id, lot FROM batch WHERE day >= (SELECT max(day) FROM batch) AND tablet_id = ?"
+        " ORDER BY roasted_at DESC LIMIT 1",
+        (tablet_id,),
+    )

@@ -1,0 +1,50 @@
+"""Corrections: a later word on a reading. The reading stays; what replaces it names it, who and why."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlite_utils import Database
+
+from . import ledger, results, samples
+from .connect import one, write
+from .errors import NotFound
+from .times import to_text
+from .who import Who
+
+
+def add_correction(
+    db: Database, correction_id: str, sample_id: str, fill_no: int, reading_no: int, value: int | None, reason: str,
+    who: Who, now: datetime,
+) -> None:  # fmt: skip
+    """Replace a reading by `value` (hundredths), or void it (None), and work the batch out again.
+
+    Storing the same id again does nothing. NotFound: there is no such reading.
+    """
+    with write(db):
+        if one(db, "SELECT id FROM correction WHERE id = ?", (correction_id,)):
+            return
+        before = samples.get_sample(db, sample_id)
+        if not any((r.fill_no, r.no) == (fill_no, reading_no) for r in before.readings):
+            raise NotFound(f"{sample_id} {fill_no} {reading_no}")
+        results.count_spread(db, before, -1)
+        moment = to_text(now)
+        db.conn.execute(
+            "INSERT INTO correction (id, sample_id, fill_no, reading_no, value, reason, person_id, tablet_id, made_at,"
+            " received_at) VALUES (?,?,?,?,?,?,?,?,?,?)",
+            (
+                correction_id,
+                sample_id,
+                fill_no,
+                reading_no,
+                value,
+                reason,
+                who.person_id,
+                who.tablet_id,
+                moment,
+                moment,
+            ),
+        )
+        ledger.note(db, "reading corrected", "correction", correction_id, now, who.person_id, who.tablet_id)
+        results.count_spread(db, samples.get_sample(db, sample_id), +1)
+        results.recompute(db, before.batch_id)

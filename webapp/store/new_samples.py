@@ -1,0 +1,117 @@
+"""Storing a sample, once: the facts as they were captured, and what they were judged by at that moment."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlite_utils import Database
+
+from webapp import measure
+
+from . import ledger, methods, products, results
+from .connect import one, write
+from .errors import AlreadyThere, NotFound
+from .samples import Sample, StepDone, get_sample
+from .times import from_text, to_text
+from .who import Who
+
+
+@dataclass(frozen=True)
+class NewReading:
+    """One number from the meter, in hundredths; `typed` is what was entered, `void_reason` why it does not count,
+    `confirmed` that the person was asked about it and said yes."""
+
+    fill_no: int
+    no: int
+    value: int
+    typed: str
+    void_reason: str = ""
+    confirmed: bool = False
+
+
+@dataclass(frozen=True)
+class NewSample:
+    """What the capture form hands over."""
+
+    id: str
+    batch_id: str
+    kind: str
+    method_version_id: str
+    meter_id: str
+    checklist: str
+    note: str
+    made_at: str
+    readings: tuple[NewReading, ...]
+    steps: tuple[StepDone, ...]
+
+
+def add_sample(db: Database, new: NewSample, who: Who, now: datetime) -> Sample:
+    """Store a sample once, fix what it is judged by, and work out the batch's results again.
+
+    The target version is the one in force when it was read, the sigmas and the meter's uncertainty are those of
+    this moment. AlreadyThere: the id is taken by other content. NotFound: batch, method or meter is unknown.
+    """
+    with write(db):
+        if one(db, "SELECT id FROM sample WHERE id = ?", (new.id,)):
+            there = get_sample(db, new.id)
+            if not _same(there, new):
+                raise AlreadyThere(new.id)
+            return there
+        _insert(db, new, who, now)
+        ledger.note(db, f"{new.kind} sample stored", "sample", new.id, now, who.person_id, who.tablet_id)
+        stored = get_sample(db, new.id)
+        results.count_spread(db, stored, +1)
+        results.recompute(db, new.batch_id)
+        return stored
+
+
+def _insert(db: Database, new: NewSample, who: Who, now: datetime) -> None:
+    product = one(db, "SELECT product_id FROM batch WHERE id = ?", (new.batch_id,))
+    meter = one(
+        db,
+        "SELECT m.scale_id, c.lower, c.upper, p.id AS plate_id, p.tolerance FROM meter m JOIN scale c ON c.id = m.scale_id"
+        " LEFT JOIN plate p ON p.meter_id = m.id WHERE m.id = ? ORDER BY p.made_at DESC LIMIT 1",
+        (new.meter_id,),
+    )
+    if product is None or meter is None:
+        raise NotFound(new.batch_id if product is None else new.meter_id)
+    version = methods.get_version(db, new.method_version_id)
+    read_at = min(from_text(new.made_at), now)
+    target = products.target_in_force(db, product["product_id"], read_at)
+    sigmas = results.sigmas_for(
+        db, version.id, meter["scale_id"], new.kind, (meter["upper"] - meter["lower"]) / 100
+    )
+    u_meter, u_source = measure.meter_uncertainty([], (meter["tolerance"] or 0) / 100)
+    db.conn.execute(
+        "INSERT INTO sample (id, batch_id, kind, method_version_id, target_version_id, meter_id, plate_id,"
+        " grinder_setting_id, checklist, sigma_r, sigma_f, sigma_source, u_meter, u_meter_source, note, person_id,"
+        " role, tablet_id, made_at, received_at) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
+        (
+            new.id, new.batch_id, new.kind, version.id, target.id if target else None, new.meter_id,
+            meter["plate_id"], version.grinder_setting_id, new.checklist, sigmas.sigma_r, sigmas.sigma_f,
+            sigmas.source, u_meter, u_source, new.note, who.person_id, who.role, who.tablet_id, new.made_at,
+            to_text(now),
+        ),
+    )  # fmt: skip
+    db.conn.executemany(
+        "INSERT INTO reading (sample_id, fill_no, no, value, typed, void_reason, confirmed) VALUES (?,?,?,?,?,?,?)",
+        [(new.id, r.fill_no, r.no, r.value, r.typed, r.void_reason, int(r.confirmed)) for r in new.readings],
+    )
+    db.conn.executemany(
+        "INSERT INTO step_done (sample_id, step_no, done_at, note) VALUES (?,?,?,?)",
+        [(new.id, s.step_no, s.done_at, s.note) for s in new.steps],
+    )
+
+
+def _same(there: Sample, new: NewSample) -> bool:
+    """Whether a stored sample is what the form hands over again (its clock aside)."""
+    names = ("batch_id", "kind", "method_version_id", "meter_id", "checklist", "note")
+    readings = [(r.fill_no, r.no, r.value, r.typed, r.void_reason) for r in sorted(new.readings, key=_order)]
+    return all(getattr(there, n) == getattr(new, n) for n in names) and readings == [
+        (r.fill_no, r.no, r.value, r.typed, r.void_reason) for r in there.readings
+    ]
+
+
+def _order(reading: NewReading) -> tuple[int, int]:
+    return reading.fill_no, reading.no

@@ -1,0 +1,315 @@
+"""Results and verdicts: derived from the facts by webapp.measure, kept for speed, and rebuilt to prove it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, dataclass, fields
+from typing import TYPE_CHECKING
+
+from sqlite_utils import Database
+
+from webapp import measure
+
+from . import products, samples
+from .connect import one, write
+
+if TYPE_CHECKING:
+    from .products import Target
+    from .samples import Sample
+
+KINDS = ("whole", "ground", "difference")
+
+
+@dataclass(frozen=True)
+class PartResult:
+    """One part of a batch's result; numbers in scale units, unrounded.
+
+    `samples` count into it, `apart` are kept beside it (another method version, scale or setting).
+    `verdict` is None where there is no target to judge by; `settle_fills` how many fills in all would settle it.
+    """
+
+    batch_id: str
+    kind: str
+    value: float
+    u: float
+    fill_term: float
+    reading_term: float
+    step_term: float
+    meter_term: float
+    fills: int
+    readings: int
+    samples: int
+    readings_disagree: int
+    fills_disagree: int
+    apart: int
+    scale_id: str
+    target_version_id: str | None
+    method_version_id: str | None
+    sigma_r: float | None
+    sigma_f: float | None
+    sigma_source: str
+    u_meter_source: str
+    verdict: str | None = None
+    side: str | None = None
+    chance: float | None = None
+    position: float | None = None
+    beyond: float | None = None
+    settle_fills: int | None = None
+
+    @property
+    def U(self) -> float:
+        """Give or take: expanded uncertainty, k = 2 (JCGM 100)."""
+        return 2 * self.u
+
+
+@dataclass(frozen=True)
+class BatchResult:
+    """The batch's verdict, the least chance of its parts, and the kinds with a target not yet measured."""
+
+    batch_id: str
+    verdict: str
+    chance: float | None
+    missing: tuple[str, ...]
+
+
+def sigmas_for(db: Database, method_version_id: str, scale_id: str, kind: str, span: float) -> measure.Sigmas:
+    """What is known now about this method version's spread: routine work if there is enough, else assumed."""
+    row = one(
+        db,
+        "SELECT * FROM method_spread WHERE method_version_id = ? AND scale_id = ?",
+        (method_version_id, scale_id),
+    )
+    routine = (None, None)
+    if row and row["fills"]:
+        routine = measure.pooled_sigmas(
+            row["ss_r"], row["df_r"], row["ss_f"], row["df_f"], row["readings"] / row["fills"]
+        )
+    return measure.choose_sigmas(None, *routine, kind, span)
+
+
+def spread_of(sample: Sample) -> tuple[float, int, float, int, int, int]:
+    """(ss_r, df_r, ss_f, df_f, readings, fills) that a sample adds to its method version's routine spread."""
+    by_fill: dict[int, list[float]] = {}
+    for reading in sample.readings:
+        if reading.counts is not None:
+            by_fill.setdefault(reading.fill_no, []).append(reading.counts / 100)
+    within = [measure.within_fill(values) for values in by_fill.values()]
+    between = measure.between_fills([fill.value for fill in sample.fills()]) if by_fill else (0.0, 0)
+    return (
+        math.fsum(ss for ss, _df in within),
+        sum(df for _ss, df in within),
+        *between,
+        sum(len(v) for v in by_fill.values()),
+        len(by_fill),
+    )
+
+
+def count_spread(db: Database, sample: Sample, sign: int) -> None:
+    """Add a sample to its method version's running sums, or (sign -1) take it out again before a correction."""
+    values = [sign * v for v in spread_of(sample)]
+    db.conn.execute(
+        "INSERT INTO method_spread (method_version_id, scale_id, ss_r, df_r, ss_f, df_f, readings, fills)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (method_version_id, scale_id) DO UPDATE SET"
+        " ss_r = max(0.0, ss_r + excluded.ss_r), df_r = df_r + excluded.df_r,"
+        " ss_f = max(0.0, ss_f + excluded.ss_f), df_f = df_f + excluded.df_f,"
+        " readings = readings + excluded.readings, fills = fills + excluded.fills",
+        (sample.method_version_id, sample.scale_id, *values),
+    )
+
+
+def band_of(target: Target | None, kind: str, scale_id: str, method_id: str | None) -> measure.Band | None:
+    """The band to judge by, or None: no target, another scale, or another method than the target's."""
+    if target is None or target.scale.id != scale_id or kind not in target.bands:
+        return None
+    wanted = {"whole": target.whole_method_id, "ground": target.ground_method_id}.get(kind)
+    if wanted and method_id and wanted != method_id:
+        return None
+    band = target.bands[kind]
+    units = [None if v is None else v / 100 for v in (band.lower, band.centre, band.upper)]
+    return measure.Band(*units)
+
+
+def series(taken: list[Sample]) -> list[Sample]:
+    """Those that may be averaged with the newest: same method version, scale and grinder setting."""
+    newest = taken[-1]
+    key = (newest.method_version_id, newest.scale_id, newest.grinder_setting_id)
+    return [s for s in taken if (s.method_version_id, s.scale_id, s.grinder_setting_id) == key]
+
+
+def _sample_part(
+    batch_id: str, kind: str, taken: list[Sample], target: Target | None
+) -> tuple[PartResult, measure.Result]:
+    chosen = series(taken)
+    newest = chosen[-1]
+    fills = [fill for sample in chosen for fill in sample.fills()]
+    step = newest.step / 100
+    u_meter = max(s.u_meter for s in chosen)
+    result = measure.sample_result(fills, newest.sigmas, step, u_meter)
+    judged: dict = {}
+    band = band_of(target, kind, newest.scale_id, newest.method_id)
+    if band:
+        rule = measure.Rule(target.rule, target.confidence)
+        found = measure.judge(result.value, result.u, band, rule, newest.lighter)
+        judged = asdict(found)
+        if found.verdict == "undecided":
+            per_fill = max(1, round(result.readings / result.fills))
+            judged["settle_fills"] = measure.fills_to_settle(
+                result.value, result.fills, per_fill, newest.sigmas, step, u_meter, band, rule, newest.lighter
+            )
+    part = PartResult(
+        batch_id, kind, result.value, result.u, *result.terms.values(), result.fills, result.readings, len(chosen),
+        int(any(f.state == "disagree" for f in fills)), int(result.fills_disagree), len(taken) - len(chosen),
+        newest.scale_id, target.id if target else None, newest.method_version_id, newest.sigma_r, newest.sigma_f,
+        newest.sigma_source, newest.u_meter_source, **judged,
+    )  # fmt: skip
+    return part, result
+
+
+def _difference_part(
+    batch_id: str, whole: tuple, ground: tuple, newest: dict[str, Sample], target: Target | None
+) -> PartResult | None:
+    part, step = ground[0], newest["ground"].step / 100
+    if part.scale_id != whole[0].scale_id:
+        return None
+    same_meter = newest["whole"].meter_id == newest["ground"].meter_id
+    result = measure.difference(ground[1], whole[1], step, step, same_meter)
+    band = band_of(target, "difference", part.scale_id, None)
+    judged: dict = {}
+    if band and None not in (whole[0].verdict or "x", part.verdict or "x"):
+        judged = asdict(
+            measure.judge(
+                result.value,
+                result.u,
+                band,
+                measure.Rule(target.rule, target.confidence),
+                newest["ground"].lighter,
+            )
+        )
+    sources = {whole[0].sigma_source, part.sigma_source}
+    return PartResult(
+        batch_id, "difference", result.value, result.u, *result.terms.values(), result.fills, result.readings,
+        whole[0].samples + part.samples, 0, int(result.fills_disagree), 0, part.scale_id,
+        target.id if target else None, None, None, None, "assumed" if "assumed" in sources else part.sigma_source,
+        part.u_meter_source, **judged,
+    )  # fmt: skip
+
+
+def work_out(db: Database, batch_id: str) -> tuple[list[PartResult], BatchResult | None]:
+    """The batch's parts and verdict from its facts; ([], None) while nothing is measured."""
+    taken: dict[str, list[Sample]] = {}
+    for sample in samples.get_samples(db, batch_id):
+        if any(r.counts is not None for r in sample.readings):
+            taken.setdefault(sample.kind, []).append(sample)
+    if not taken:
+        return [], None
+    newest = {kind: series(of_kind)[-1] for kind, of_kind in taken.items()}
+    targets = {
+        kind: products.get_target(db, s.target_version_id) if s.target_version_id else None
+        for kind, s in newest.items()
+    }
+    done = {kind: _sample_part(batch_id, kind, taken[kind], targets[kind]) for kind in taken}
+    latest = targets[max(newest, key=lambda kind: newest[kind].received_at)]
+    parts = [part for part, _result in done.values()]
+    if len(done) == 2:
+        parts.append(_difference_part(batch_id, done["whole"], done["ground"], newest, latest))
+    parts = [part for part in parts if part]
+    by_kind = {part.kind: part for part in parts}
+    judged = [
+        measure.Part(kind, latest is not None and kind in latest.bands, _judgement(by_kind.get(kind)))
+        if latest is not None and kind in latest.bands
+        else measure.Part(kind, False)
+        for kind in KINDS
+    ]
+    verdict = measure.batch_verdict(judged)
+    return parts, BatchResult(batch_id, verdict.verdict, verdict.chance, verdict.missing)
+
+
+def _judgement(part: PartResult | None) -> measure.Judgement | None:
+    if part is None or part.verdict is None:
+        return None
+    return measure.Judgement(part.verdict, part.side, part.chance, part.position, part.beyond)
+
+
+PART_FIELDS = tuple(field.name for field in fields(PartResult))
+
+
+def recompute(db: Database, batch_id: str) -> None:
+    """Work the batch out again and store it, inside the caller's transaction."""
+    parts, verdict = work_out(db, batch_id)
+    with write(db):
+        db.conn.execute("DELETE FROM part_result WHERE batch_id = ?", (batch_id,))
+        db.conn.execute("DELETE FROM batch_result WHERE batch_id = ?", (batch_id,))
+        marks = ", ".join("?" for _name in PART_FIELDS)
+        db.conn.executemany(
+            f"INSERT INTO part_result ({', '.join(PART_FIELDS)}) VALUES ({marks})",
+            [tuple(getattr(part, name) for name in PART_FIELDS) for part in parts],
+        )
+        if verdict:
+            db.conn.execute(
+                "INSERT INTO batch_result (batch_id, verdict, chance, missing) VALUES (?, ?, ?, ?)",
+                (batch_id, verdict.verdict, verdict.chance, " ".join(verdict.missing)),
+            )
+
+
+def get_parts(db: Database, batch_id: str) -> dict[str, PartResult]:
+    """kind -> stored part, for the kinds that are measured."""
+    return {
+        row["kind"]: PartResult(**row)
+        for row in db.query("SELECT * FROM part_result WHERE batch_id = ?", (batch_id,))
+    }
+
+
+def get_batch_result(db: Database, batch_id: str) -> BatchResult | None:
+    """The stored verdict; None while nothing is measured."""
+    row = one(db, "SELECT * FROM batch_result WHERE batch_id = ?", (batch_id,))
+    return (
+        BatchResult(row["batch_id"], row["verdict"], row["chance"], tuple(row["missing"].split()))
+        if row
+        else None
+    )
+
+
+def shown_before(db: Database, product_id: str, kind: str, scale_id: str) -> list[float]:
+    """The last 30 results of this product, kind and scale, newest first, in scale units: what it has shown."""
+    return [
+        row["value"]
+        for row in db.query(
+            "SELECT r.value FROM batch b JOIN part_result r ON r.batch_id = b.id AND r.kind = ? WHERE b.product_id = ?"
+            " AND r.scale_id = ? ORDER BY b.roasted_at DESC LIMIT 30",
+            (kind, product_id, scale_id),
+        )
+    ]
+
+
+def same(a: object, b: object) -> bool:
+    """Equal, numbers up to the last bits (another machine's mathematics library may differ in them)."""
+    if isinstance(a, float) and isinstance(b, float):
+        return math.isclose(a, b, rel_tol=1e-12, abs_tol=1e-12)
+    return a == b
+
+
+def rebuild(db: Database, *, store: bool = False) -> list[str]:
+    """Ids of the batches whose stored results differ from what their facts give; mends them if `store`."""
+    changed = []
+    with write(db):
+        for row in list(db.query("SELECT id FROM batch ORDER BY id")):
+            batch_id = row["id"]
+            parts, verdict = work_out(db, batch_id)
+            there = get_parts(db, batch_id)
+            equal = (
+                same(verdict, None) if verdict is None else _equal(verdict, get_batch_result(db, batch_id))
+            )
+            equal = (
+                equal
+                and set(there) == {p.kind for p in parts}
+                and all(_equal(p, there[p.kind]) for p in parts)
+            )
+            if not equal:
+                changed.append(batch_id)
+                if store:
+                    recompute(db, batch_id)
+    return changed
+
+
+def _equal(a: PartResult | BatchResult, b: PartResult | BatchResult | None) -> bool:
+    return b is not None and all(same(getattr(a, f.name), getattr(b, f.name)) for f in fields(a))
