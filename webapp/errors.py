@@ -28,18 +28,14 @@ def words(code: int) -> tuple[str, str]:
         ),
         413: (_("That was too much at once"), _("Nothing was stored. Shorten the text and send it again.")),
     }
-    return known.get(
-        code, (_("Something broke"), _("Nothing was lost that was stored. Go back and try once more."))
-    )
+    return known.get(code, (_("Something broke"), _("Nothing was lost that was stored. Go back and try once more.")))
 
 
 def page(code: int, *, title: str | None = None, hint: str | None = None):
     """The error page with its status."""
     standard_title, standard_hint = words(code)
     return (
-        render_template(
-            "errors/error.html", code=code, title=title or standard_title, hint=hint or standard_hint
-        ),
+        render_template("errors/error.html", code=code, title=title or standard_title, hint=hint or standard_hint),
         code,
     )
 
@@ -52,9 +48,7 @@ def init_app(app: Flask) -> None:
         return page(
             400,
             title=_("This form is too old to send"),
-            hint=_(
-                "Go back, load the page again, and send it once more. What you typed is still on the page before."
-            ),
+            hint=_("Go back, load the page again, and send it once more. What you typed is still on the page before."),
         )
 
     @app.errorhandler(HTTPException)

@@ -98,18 +98,13 @@ def get_batch(db: Database, batch_id: str) -> Batch:
 
 def find_by_code(db: Database, code: str) -> list[Batch]:
     """Batches with exactly this code, newest first (two tablets without a network may have chosen the same)."""
-    return [
-        Batch(**row)
-        for row in db.query(f"{SELECT} WHERE b.code = ? ORDER BY b.roasted_at DESC LIMIT 5", (code,))
-    ]
+    return [Batch(**row) for row in db.query(f"{SELECT} WHERE b.code = ? ORDER BY b.roasted_at DESC LIMIT 5", (code,))]
 
 
 def search(db: Database, text: str, most: int = 40) -> list[Batch]:
     """Batches whose code begins with `text` (any, if empty), newest first."""
     if not text:
-        return [
-            Batch(**r) for r in db.query(f"{SELECT} ORDER BY b.day DESC, b.roasted_at DESC LIMIT ?", (most,))
-        ]
+        return [Batch(**r) for r in db.query(f"{SELECT} ORDER BY b.day DESC, b.roasted_at DESC LIMIT ?", (most,))]
     past = text + "\U0010ffff"
     return [
         Batch(**row)

@@ -44,9 +44,7 @@ def connect(path: str | Path, *, create: bool = False) -> Database:
     """
     if not create and not Path(path).exists():
         raise FileNotFoundError(path)
-    connection = sqlite3.connect(
-        str(path), timeout=BUSY_MS / 1000, isolation_level=None, check_same_thread=False
-    )
+    connection = sqlite3.connect(str(path), timeout=BUSY_MS / 1000, isolation_level=None, check_same_thread=False)
     db = Database(connection, use_counts_table=False, execute_plugins=False)
     journal, synchronous = journal_for(engine_version())
     # journal_mode is a property of the file: asking first saves a lock on every later connection.

@@ -111,9 +111,7 @@ def head(db: Database) -> tuple[int, str]:
 
 def history(db: Database, kind: str, record_id: str) -> list[dict]:
     """The ledger's lines about one record, oldest first."""
-    return list(
-        db.query("SELECT * FROM ledger WHERE kind = ? AND record_id = ? ORDER BY seq", (kind, record_id))
-    )
+    return list(db.query("SELECT * FROM ledger WHERE kind = ? AND record_id = ? ORDER BY seq", (kind, record_id)))
 
 
 def faults(db: Database) -> Iterator[str]:

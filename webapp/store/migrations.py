@@ -292,10 +292,7 @@ def refuse_newer(db: Database) -> None:
     if "_sqlite_migrations" not in db.table_names():
         return
     known = {m.name for m in migrations.pending(db)} | {m.name for m in migrations.applied(db)}
-    there = {
-        row["name"]
-        for row in db.query("SELECT name FROM _sqlite_migrations WHERE migration_set = 'drumside'")
-    }
+    there = {row["name"] for row in db.query("SELECT name FROM _sqlite_migrations WHERE migration_set = 'drumside'")}
     if newer := sorted(there - known):
         raise WrongSchema(f"this database is from a newer version (it has {', '.join(newer)})")
 

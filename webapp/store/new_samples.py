@@ -79,9 +79,7 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime) -> None:
     version = methods.get_version(db, new.method_version_id)
     read_at = min(from_text(new.made_at), now)
     target = products.target_in_force(db, product["product_id"], read_at)
-    sigmas = results.sigmas_for(
-        db, version.id, meter["scale_id"], new.kind, (meter["upper"] - meter["lower"]) / 100
-    )
+    sigmas = results.sigmas_for(db, version.id, meter["scale_id"], new.kind, (meter["upper"] - meter["lower"]) / 100)
     u_meter, u_source = measure.meter_uncertainty([], (meter["tolerance"] or 0) / 100)
     db.conn.execute(
         "INSERT INTO sample (id, batch_id, kind, method_version_id, target_version_id, meter_id, plate_id,"

@@ -254,19 +254,14 @@ def recompute(db: Database, batch_id: str) -> None:
 def get_parts(db: Database, batch_id: str) -> dict[str, PartResult]:
     """kind -> stored part, for the kinds that are measured."""
     return {
-        row["kind"]: PartResult(**row)
-        for row in db.query("SELECT * FROM part_result WHERE batch_id = ?", (batch_id,))
+        row["kind"]: PartResult(**row) for row in db.query("SELECT * FROM part_result WHERE batch_id = ?", (batch_id,))
     }
 
 
 def get_batch_result(db: Database, batch_id: str) -> BatchResult | None:
     """The stored verdict; None while nothing is measured."""
     row = one(db, "SELECT * FROM batch_result WHERE batch_id = ?", (batch_id,))
-    return (
-        BatchResult(row["batch_id"], row["verdict"], row["chance"], tuple(row["missing"].split()))
-        if row
-        else None
-    )
+    return BatchResult(row["batch_id"], row["verdict"], row["chance"], tuple(row["missing"].split())) if row else None
 
 
 def shown_before(db: Database, product_id: str, kind: str, scale_id: str) -> list[float]:
@@ -296,14 +291,8 @@ def rebuild(db: Database, *, store: bool = False) -> list[str]:
             batch_id = row["id"]
             parts, verdict = work_out(db, batch_id)
             there = get_parts(db, batch_id)
-            equal = (
-                same(verdict, None) if verdict is None else _equal(verdict, get_batch_result(db, batch_id))
-            )
-            equal = (
-                equal
-                and set(there) == {p.kind for p in parts}
-                and all(_equal(p, there[p.kind]) for p in parts)
-            )
+            equal = same(verdict, None) if verdict is None else _equal(verdict, get_batch_result(db, batch_id))
+            equal = equal and set(there) == {p.kind for p in parts} and all(_equal(p, there[p.kind]) for p in parts)
             if not equal:
                 changed.append(batch_id)
                 if store:

@@ -147,9 +147,7 @@ def _readings(db: Database, sample_id: str) -> tuple[Reading, ...]:
         (sample_id,),
     ):
         key = row["fill_no"], row["reading_no"]
-        corrections.setdefault(key, []).append(
-            Correction(row["value"], row["reason"], row["name"], row["received_at"])
-        )
+        corrections.setdefault(key, []).append(Correction(row["value"], row["reason"], row["name"], row["received_at"]))
     return tuple(
         Reading(
             row["fill_no"], row["no"], row["value"], row["typed"], row["void_reason"], bool(row["confirmed"]),
@@ -160,7 +158,5 @@ def _readings(db: Database, sample_id: str) -> tuple[Reading, ...]:
 
 
 def _steps(db: Database, sample_id: str) -> tuple[StepDone, ...]:
-    rows = db.query(
-        "SELECT step_no, done_at, note FROM step_done WHERE sample_id = ? ORDER BY step_no", (sample_id,)
-    )
+    rows = db.query("SELECT step_no, done_at, note FROM step_done WHERE sample_id = ? ORDER BY step_no", (sample_id,))
     return tuple(StepDone(**row) for row in rows)

@@ -106,9 +106,7 @@ def start_session(db: Database, person_id: str, tablet_id: str, shift_hours: int
     token = secrets.token_urlsafe(32)
     moment = to_text(now)
     with write(db):
-        db.conn.execute(
-            "UPDATE session SET ended_at = ? WHERE tablet_id = ? AND ended_at IS NULL", (moment, tablet_id)
-        )
+        db.conn.execute("UPDATE session SET ended_at = ? WHERE tablet_id = ? AND ended_at IS NULL", (moment, tablet_id))
         db.conn.execute(
             "INSERT INTO session (token_hash, person_id, tablet_id, started_at, last_seen_at, ends_at, confirmed_at)"
             " VALUES (?, ?, ?, ?, ?, ?, ?)",
@@ -157,9 +155,7 @@ def find_session(db: Database, token: str, tablet_id: str, now: datetime) -> Ses
 def confirm_session(db: Database, token_hash: str, now: datetime) -> None:
     """Note that the person entered the PIN again just now."""
     with write(db):
-        db.conn.execute(
-            "UPDATE session SET confirmed_at = ? WHERE token_hash = ?", (to_text(now), token_hash)
-        )
+        db.conn.execute("UPDATE session SET confirmed_at = ? WHERE token_hash = ?", (to_text(now), token_hash))
 
 
 def end_session(db: Database, token_hash: str, now: datetime) -> None:

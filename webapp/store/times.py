@@ -35,6 +35,4 @@ def day_bounds(day: str, zone: str) -> tuple[datetime, datetime]:
     """First moment of `day` at the site, and of the day after (23 or 25 hours apart when the clock changes)."""
     site = ZoneInfo(zone)
     start = date.fromisoformat(day)
-    return tuple(
-        datetime.combine(start + timedelta(days=more), time(), site).astimezone(UTC) for more in (0, 1)
-    )
+    return tuple(datetime.combine(start + timedelta(days=more), time(), site).astimezone(UTC) for more in (0, 1))

@@ -55,8 +55,5 @@ def create_triggers(db: Database) -> None:
 
 def trigger_faults(db: Database) -> list[str]:
     """Names of triggers that are missing or whose text differs from what it should be."""
-    there = {
-        row["name"]: row["sql"]
-        for row in db.query("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
-    }
+    there = {row["name"]: row["sql"] for row in db.query("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")}
     return [name for name, sql in wanted().items() if there.get(name) != sql]
