@@ -8,26 +8,28 @@ opened): the same id with the same content again is the same record, with other 
 
 from __future__ import annotations
 
-import uuid
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
 
 from sqlite_utils import Database
 
 from . import ledger
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
+from .records import bring_back, insert, is_there, new_id, rename, retire
 from .times import to_text
 from .who import Who
 
-NamedKind = Literal["machine", "meter", "grinder", "method", "product"]
-NAMED_KINDS = ("machine", "meter", "grinder", "method", "product")
-
+__all__ = [
+    "Grinder", "Machine", "Meter", "Plate", "Scale", "Setting", "add_grinder", "add_grinder_setting",
+    "add_machine", "add_meter", "add_plate", "add_scale", "bring_back", "get_grinder", "get_machine", "get_meter",
+    "get_scale", "list_grinders", "list_machines", "list_meters", "list_plates", "list_scales", "plate_in_force",
+    "rename", "retire",
+]  # fmt: skip
 
 @dataclass(frozen=True)
 class Scale:
-    """A meter's number scale: ends and step in hundredths; `lighter` +1 if a higher number is lighter, else -1."""
+    """A meter's number scale: ends and step in hundredths; `lighter`: +1 if a higher number is lighter, or -1."""
 
     id: str
     name: str
@@ -88,28 +90,6 @@ class Grinder:
     settings: tuple[Setting, ...]
 
 
-def new_id() -> str:
-    """A fresh record id."""
-    return str(uuid.uuid4())
-
-
-def is_there(db: Database, table: str, record_id: str, content: dict) -> bool:
-    """Whether the record was stored before; AlreadyThere if it was, with other content."""
-    row = one(db, f"SELECT * FROM {table} WHERE id = ?", (record_id,))
-    if row is None:
-        return False
-    if any(row[name] != value for name, value in content.items()):
-        raise AlreadyThere(record_id)
-    return True
-
-
-def insert(db: Database, table: str, row: dict) -> None:
-    """One row; column names come from this package only, never from outside."""
-    names = ", ".join(row)
-    marks = ", ".join(f":{name}" for name in row)
-    db.conn.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", row)
-
-
 def _add(db: Database, kind: str, content: dict, who: Who, now: datetime, record_id: str | None) -> str:
     """Add a record of `kind`, whose table has its name, once; returns the id."""
     record_id = record_id or new_id()
@@ -120,16 +100,16 @@ def _add(db: Database, kind: str, content: dict, who: Who, now: datetime, record
     return record_id
 
 
-# Scales ------------------------------------------------------------------------------------------------------
+# Scales ----------------------------------------------------------------------------------------------
 
 
 def add_scale(
     db: Database, name: str, lower: int, upper: int, step: int, lighter: int, who: Who, now: datetime,
     id: str | None = None,
 ) -> str:  # fmt: skip
-    """A new scale; returns its id. ValueError unless step > 0, lower < upper and both are multiples of the step.
+    """A new scale; returns its id. ValueError unless step > 0, lower < upper, and both are multiples of step.
 
-    (Readings are whole multiples of the step, counted from zero: an end off the grid could never be read.)
+    Readings are whole multiples of the step, counted from zero: an end off that grid could never be read.
     """
     if step <= 0 or lower >= upper or lower % step or upper % step or lighter not in (1, -1):
         raise ValueError("not a scale")
@@ -154,7 +134,7 @@ def list_scales(db: Database) -> list[Scale]:
     return [_scale(row) for row in db.query("SELECT * FROM scale ORDER BY name COLLATE NOCASE, id")]
 
 
-# Machines ----------------------------------------------------------------------------------------------------
+# Machines --------------------------------------------------------------------------------------------
 
 
 def add_machine(db: Database, name: str, who: Who, now: datetime, id: str | None = None) -> str:
@@ -173,18 +153,19 @@ def get_machine(db: Database, machine_id: str) -> Machine:
 def list_machines(db: Database, active_only: bool = True) -> list[Machine]:
     """Machines by name, those in use first."""
     rows = db.query(
-        "SELECT id, name, active FROM machine WHERE active >= ? ORDER BY active DESC, name COLLATE NOCASE, id",
+        "SELECT id, name, active FROM machine WHERE active >= ?"
+        " ORDER BY active DESC, name COLLATE NOCASE, id",
         (int(active_only),),
     )
     return [Machine(row["id"], row["name"], bool(row["active"])) for row in rows]
 
 
-# Meters and plates -------------------------------------------------------------------------------------------
+# Meters and plates -----------------------------------------------------------------------------------
 
 
 def add_meter(
-    db: Database, name: str, scale_id: str, plate_name: str | None, assigned: int | None, tolerance: int | None,
-    who: Who, now: datetime, id: str | None = None,
+    db: Database, name: str, scale_id: str, plate_name: str | None, assigned: int | None,
+    tolerance: int | None, who: Who, now: datetime, id: str | None = None,
 ) -> str:  # fmt: skip
     """A new meter with its plate (`plate_name` None: without one); returns its id."""
     record_id = id or new_id()
@@ -197,8 +178,8 @@ def add_meter(
 
 
 def add_plate(
-    db: Database, meter_id: str, name: str, assigned: int, tolerance: int, reason: str, who: Who, now: datetime,
-    id: str | None = None,
+    db: Database, meter_id: str, name: str, assigned: int, tolerance: int, reason: str, who: Who,
+    now: datetime, id: str | None = None,
 ) -> str:  # fmt: skip
     """A new plate value for a meter, in force from now on; returns its id. The ones before it stay."""
     record_id = id or new_id()
@@ -223,13 +204,13 @@ _PLATE = (
 def plate_in_force(db: Database, meter_id: str, at: datetime | None = None) -> Plate | None:
     """The plate value in force at a moment (None: now): the last one set by then; None if there was none."""
     when = "9999" if at is None else to_text(at)
-    row = one(db, f"{_PLATE} AND made_at <= ? ORDER BY plate.rowid DESC LIMIT 1", (meter_id, when))
+    row = one(db, f"{_PLATE} AND made_at <= ? ORDER BY made_at DESC, plate.rowid DESC LIMIT 1", (meter_id, when))
     return Plate(**row) if row else None
 
 
 def list_plates(db: Database, meter_id: str) -> list[Plate]:
     """Every plate value of a meter, newest first."""
-    return [Plate(**row) for row in db.query(f"{_PLATE} ORDER BY plate.rowid DESC", (meter_id,))]
+    return [Plate(**row) for row in db.query(f"{_PLATE} ORDER BY made_at DESC, plate.rowid DESC", (meter_id,))]
 
 
 _METER = (
@@ -261,7 +242,7 @@ def list_meters(db: Database, active_only: bool = True, scale_id: str | None = N
     return [_meter(db, row) for row in list(rows)]
 
 
-# Grinders ----------------------------------------------------------------------------------------------------
+# Grinders --------------------------------------------------------------------------------------------
 
 
 def add_grinder(db: Database, name: str, who: Who, now: datetime, id: str | None = None) -> str:
@@ -303,37 +284,8 @@ def get_grinder(db: Database, grinder_id: str) -> Grinder:
 def list_grinders(db: Database, active_only: bool = True) -> list[Grinder]:
     """Grinders by name, those in use first."""
     rows = db.query(
-        "SELECT id, name, active FROM grinder WHERE active >= ? ORDER BY active DESC, name COLLATE NOCASE, id",
+        "SELECT id, name, active FROM grinder WHERE active >= ?"
+        " ORDER BY active DESC, name COLLATE NOCASE, id",
         (int(active_only),),
     )
     return [_grinder(db, row) for row in list(rows)]
-
-
-# Names and retirement, for whatever has them -------------------------------------------------------------------
-
-
-def rename(db: Database, kind: NamedKind, record_id: str, name: str, who: Who, now: datetime) -> None:
-    """Give a machine, meter, grinder, method or product another name. NotFound if it is not there."""
-    _change(db, kind, record_id, "name", name, "renamed", who, now)
-
-
-def retire(db: Database, kind: NamedKind, record_id: str, who: Who, now: datetime) -> None:
-    """Take it out of the lists people choose from; what was recorded with it stays. NotFound if not there."""
-    _change(db, kind, record_id, "active", 0, "retired", who, now)
-
-
-def bring_back(db: Database, kind: NamedKind, record_id: str, who: Who, now: datetime) -> None:
-    """Undo `retire`. NotFound if it is not there."""
-    _change(db, kind, record_id, "active", 1, "brought back", who, now)
-
-
-def _change(
-    db: Database, kind: str, record_id: str, column: str, value: object, verb: str, who: Who, now: datetime
-) -> None:
-    if kind not in NAMED_KINDS:
-        raise ValueError(kind)
-    with write(db):
-        done = db.conn.execute(f"UPDATE {kind} SET {column} = ? WHERE id = ?", (value, record_id))
-        if done.rowcount != 1:
-            raise NotFound(record_id)
-        ledger.note(db, f"{kind} {verb}", kind, record_id, now, who.person_id, who.tablet_id)
