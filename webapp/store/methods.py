@@ -26,7 +26,7 @@ class Step:
     no          counts from 1
     title       the instruction in a few words; body says it in full, why gives the reason
     done_label  text of the button that ticks the step ('': the screen's own word)
-    picture     file name in static/pictures ('': none)
+    picture     name of a drawing in static/pictures, without .svg ('': none)
     caution     what could hurt somebody here ('': nothing)
     timer_s     seconds the step counts down, or None
     note_label, note_unit  a value to write down at this step ('': none), and its unit
