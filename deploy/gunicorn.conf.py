@@ -1,0 +1,28 @@
+"""How gunicorn serves a bench: `gunicorn -c deploy/gunicorn.conf.py webapp.wsgi:app`.
+
+Two workers of four threads are plenty for a roastery's tablets: SQLite takes one writer at a time, and a page is
+a few milliseconds of Python. Each request opens its own database connection, after the fork.
+"""
+
+import os
+
+bind = f"{os.environ.get('HOST', '127.0.0.1')}:{os.environ.get('PORT', '8000')}"
+worker_class = "gthread"
+workers = int(os.environ.get("WEB_CONCURRENCY", "2"))
+threads = 4
+# Never load the app before the fork: an SQLite connection must not be carried across one.
+preload_app = False
+# A strip asks every few seconds: keep its connection open between two questions.
+keepalive = 20
+timeout = 30
+graceful_timeout = 10
+# A worker is replaced now and then, not both at once.
+max_requests = 20_000
+max_requests_jitter = 4_000
+# Heartbeat files in memory, so that a slow disk is not taken for a hanging worker.
+worker_tmp_dir = "/dev/shm" if os.path.isdir("/dev/shm") else None
+# gunicorn 25.1 brought a control socket in the home directory. Nothing here uses it.
+control_socket_disable = True
+loglevel = os.environ.get("DRUMSIDE_LOG", "info")
+accesslog = None
+errorlog = "-"
