@@ -17,20 +17,21 @@ LEAST_HISTORY = 5
 
 
 def far_from_fellows(readings: Sequence[float], index: int, sigma_r: float, step: float) -> bool:
-    """True if readings[index] is over three critical ranges from the median of the others of its fill.
+    """True if readings[index] is over three critical ranges from the median of its fill.
 
-    Scale units. The critical range is that of all the readings together. A lone reading has no fellows:
-    False. Raises ValueError for no reading, a non-finite one or an index that is not there, and as
-    ``critical_range`` does.
+    Scale units. The critical range and the median are those of all the readings together, so that one slip
+    among three does not make the good ones look far. Of two readings either is as far as the other. A lone
+    reading has no fellows: False. Raises ValueError for no reading, a non-finite one or an index that is not
+    there, and as ``critical_range`` does.
     """
     numbers = finite_list("readings", readings)
     if not 0 <= index < len(numbers):
         raise ValueError(f"there is no reading {index!r}")
     if len(numbers) == 1:
         return False
-    others = numbers[:index] + numbers[index + 1 :]
     limit = FELLOWS_FACTOR * critical_range(min(len(numbers), MOST_READINGS), sigma_r, step)
-    return exceeds(abs(numbers[index] - median(others)), limit, step)
+    among = median(numbers) if len(numbers) > 2 else numbers[1 - index]
+    return exceeds(abs(numbers[index] - among), limit, step)
 
 
 def far_from_history(

@@ -95,14 +95,14 @@ def show_give_or_take(U: float | Decimal, step: float | Decimal, decimal_mark: s
 def show_percent(chance: float, decimal_mark: str = ".") -> str:
     """A chance from 0 to 1 in whole percent, half to even, never claiming certainty.
 
-    '99 %', from 0.995 on '> 99 %', from 0.9995 on '> 99.9 %'; below 0.005 '< 1 %', below 0.0005 '< 0.1 %'.
-    Raises ValueError for a number outside 0 to 1 or another decimal mark.
+    '99 %'. What would round to 100 is '> 99 %', from 0.9995 on '> 99.9 %'; what would round to 0 is '< 1 %',
+    below 0.0005 '< 0.1 %'. Raises ValueError for a number outside 0 to 1 or another decimal mark.
     """
     if not 0 <= finite("chance", chance) <= 1:
         raise ValueError(f"a chance lies between 0 and 1, not {chance!r}")
-    number = _print(round_half_even(100 * chance, 1), decimal_mark)
-    if chance >= 0.995:
-        number = "> " + _print(Decimal("99.9" if chance >= 0.9995 else "99"), decimal_mark)
-    elif chance < 0.005:
-        number = "< " + _print(Decimal("0.1" if chance < 0.0005 else "1"), decimal_mark)
-    return f"{number} %"
+    percent, sign = round_half_even(100 * chance, 1), ""
+    if percent == 100:
+        percent, sign = Decimal("99.9" if chance >= 0.9995 else "99"), "> "
+    elif percent == 0:
+        percent, sign = Decimal("0.1" if chance < 0.0005 else "1"), "< "
+    return f"{sign}{_print(percent, decimal_mark)} %"

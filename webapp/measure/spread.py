@@ -43,10 +43,12 @@ class Sigmas:
 def mean(values: Sequence[float]) -> float:
     """Arithmetic mean, in the unit of the values, from an exactly rounded sum (math.fsum).
 
-    The order of the values does not matter. Raises ValueError for no value or a non-finite one.
+    The order of the values does not matter, and the mean of equal values is that value: the division's
+    rounding never carries it beyond the smallest or largest. Raises ValueError for no value or a non-finite
+    one.
     """
     numbers = finite_list("values", values)
-    return math.fsum(numbers) / len(numbers)
+    return min(max(math.fsum(numbers) / len(numbers), min(numbers)), max(numbers))
 
 
 def median(values: Sequence[float]) -> float:
@@ -66,7 +68,7 @@ def sum_of_squares(values: Sequence[float]) -> float:
     exact. Never the difference of two large squares. Raises ValueError for no value or a non-finite one.
     """
     numbers = finite_list("values", values)
-    centre = math.fsum(numbers) / len(numbers)
+    centre = mean(numbers)
     deviations = [number - centre for number in numbers]
     correction = math.fsum(deviations) ** 2 / len(numbers)
     return max(0.0, math.fsum(deviation * deviation for deviation in deviations) - correction)
