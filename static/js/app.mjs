@@ -4,6 +4,7 @@ const parts = {
   "pin-pad": () => import("./people/pin-pad.mjs"),
   problems: () => import("./ui/problems.mjs"),
   capture: () => import("./bench/capture.mjs"),
+  "stored-drafts": () => import("./bench/stored-drafts.mjs"),
   "new-batch": () => import("./bench/new-batch.mjs"),
   strip: () => import("./strip/strip.mjs"),
   wall: () => import("./strip/wall.mjs"),

@@ -147,3 +147,21 @@ def orphans(db: Database) -> Iterator[str]:
     """Rows whose parents are not there (foreign keys)."""
     for row in db.conn.execute("PRAGMA foreign_key_check"):
         yield f"{row[0]} row {row[1]} points to a {row[2]} that is not there"
+
+
+def lines_about(db: Database, batch_id: str, sample_ids: list[str]) -> list[dict]:
+    """The lines about a batch, its samples, their corrections and its decisions, in order, with names."""
+    marks = ", ".join("?" for _id in sample_ids)
+    return list(
+        db.query(
+            "SELECT l.seq, l.at, l.action, l.hash, p.name AS person_name, t.name AS tablet_name FROM ledger l"
+            " LEFT JOIN person p ON p.id = l.person_id LEFT JOIN tablet t ON t.id = l.tablet_id WHERE"
+            " (l.kind = 'batch' AND l.record_id = ?)"
+            f" OR (l.kind = 'sample' AND l.record_id IN ({marks}))"
+            " OR (l.kind = 'correction' AND l.record_id IN"
+            f" (SELECT id FROM correction WHERE sample_id IN ({marks})))"
+            " OR (l.kind = 'decision' AND l.record_id IN (SELECT id FROM decision WHERE batch_id = ?))"
+            " ORDER BY l.seq",
+            (batch_id, *sample_ids, *sample_ids, batch_id),
+        )
+    )

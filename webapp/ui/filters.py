@@ -6,9 +6,12 @@ from datetime import date
 from zoneinfo import ZoneInfo
 
 from flask import Flask, g
-from flask_babel import format_date
+from flask_babel import format_date, gettext
 
+from webapp.measure import show_value
 from webapp.store import times
+from webapp.ui import fields
+from webapp.ui.numbers import decimal_mark
 
 
 def site_zone() -> ZoneInfo:
@@ -41,6 +44,21 @@ def shade(value: float, lower: float, upper: float, lighter: int) -> str:
     return "#" + "".join(f"{round(d + (b - d) * share):02x}" for d, b in zip(dark, light, strict=True))
 
 
+def clock_s(text: str) -> str:
+    """Stored time -> `07:42:05` at the site."""
+    return times.from_text(text).astimezone(site_zone()).strftime("%H:%M:%S")
+
+
+def one_decimal(number: float) -> str:
+    """A number to one decimal, in the page's language."""
+    return show_value(number, 0.1, decimal_mark())
+
+
+def action_word(action: str) -> str:
+    """A ledger line's action in the page's language (the ledger keeps English)."""
+    return gettext(action)
+
+
 def merge(first: dict, second: dict) -> dict:
     """Both dicts as one: Jinja has no syntax for it."""
     return first | second
@@ -48,5 +66,13 @@ def merge(first: dict, second: dict) -> dict:
 
 def init_app(app: Flask) -> None:
     """Register them."""
-    app.jinja_env.filters.update(clock=clock, day_and_clock=day_and_clock, day_long=day_long, merge=merge)
-    app.jinja_env.globals.update(shade=shade)
+    app.jinja_env.filters.update(
+        clock=clock,
+        clock_s=clock_s,
+        day_and_clock=day_and_clock,
+        day_long=day_long,
+        one_decimal=one_decimal,
+        merge=merge,
+    )
+    app.jinja_env.globals.update(shade=shade, action_word=action_word)
+    fields.init_app(app)

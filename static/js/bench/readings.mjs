@@ -1,0 +1,265 @@
+// The readings of up to four fills: what counts, whether they agree, and where the sample stands, after every reading.
+import {
+  ReadingProblem, farFromFellows, farFromHistory, fillValue, fillsToSettle, judge, parseReading,
+  sampleResult, showGiveOrTake, showValue,
+} from "../measure/index.mjs";
+import { moveGauge } from "../ui/gauge.mjs";
+
+const say = (template, values) => template.replace(/\{(\w+)\}/g, (_all, name) => values[name]);
+
+export default class Readings {
+  constructor(form, kit) {
+    this.kit = kit;
+    this.live = form.querySelector("[data-live]");
+    this.words = this.live.dataset;
+    this.gauge = form.querySelector(".gauge");
+    this.figure = form.querySelector("[data-figure]");
+    this.summary = form.querySelector("[data-summary]");
+    this.standing = form.querySelector("[data-standing]");
+    this.live.hidden = false;
+    this.fills = [...form.querySelectorAll("[data-fill]")].map((element) => new Fill(element, this));
+    this.mark = document.documentElement.lang.startsWith("de") ? "," : ".";
+    form.addEventListener("input", (event) => event.target.closest("[data-row]") && this.update());
+    form.addEventListener("change", (event) => event.target.closest("[data-row]") && this.update());
+    form.addEventListener("focusin", (event) => this.setNow(event.target.closest("[data-row]")));
+  }
+
+  number(value) {
+    return showValue(value, this.kit.scale.step, this.mark);
+  }
+
+  hasAny() {
+    return this.fills.some((fill) => fill.rows.some((row) => row.text));
+  }
+
+  // The reading that is to be typed next; null when all that are asked for are there.
+  nextRow() {
+    for (const fill of this.fills.filter((f) => f.used)) {
+      const row = fill.rows.find((r) => !r.element.hidden && !r.text);
+      if (row) return row;
+    }
+    return null;
+  }
+
+  setNow(element) {
+    if (!element) return;
+    for (const fill of this.fills) {
+      for (const row of fill.rows) {
+        if (row.element === element) this.now = row;
+        row.element.classList.toggle("now", row.element === element);
+      }
+    }
+  }
+
+  begin() {
+    this.update();
+    (this.nextRow() ?? this.now)?.input.focus({ preventScroll: true });
+  }
+
+  advance() {
+    const row = this.nextRow();
+    if (row) row.input.focus({ preventScroll: true });
+    else this.now?.element.classList.remove("now");
+    return row;
+  }
+
+  newFill() {
+    const fill = this.fills.find((f) => !f.used);
+    if (!fill) return;
+    fill.use();
+    this.update();
+    fill.rows[0].input.focus();
+  }
+
+  update() {
+    const { kit } = this;
+    const values = this.fills.filter((fill) => fill.used).map((fill) => fill.update(kit)).filter(Boolean);
+    if (!values.length) return this.showNothing();
+    const last = values[values.length - 1];
+    const result = sampleResult(values, kit.sigmas, kit.scale.step, kit.uMeter);
+    this.figure.textContent = this.number(result.value);
+    this.summary.replaceChildren(...this.sentence(values, last, result));
+    this.stand(result, last);
+  }
+
+  sentence(values, last, result) {
+    const w = this.words;
+    const parts = [];
+    if (values.length > 1) {
+      parts.push(say(w.textFills, { n: values.length }));
+      if (result.fillsDisagree) parts.push(w.textFillsApart);
+    } else if (last.n === 1) {
+      parts.push(w["textMean-1"]);
+    } else {
+      parts.push(say(last.how === "median" ? w.textMedian : w.textMean, { n: last.n }));
+      parts.push(say(w.textRange, { r: this.number(last.range) }));
+    }
+    const line = [document.createTextNode(parts.join(" · "))];
+    if (last.n > 1) {
+      const state = { agree: w.textAgree, disagree: w.textDisagree, more: last.more === 1 ? w.textMore : say(w["textMoreN"] ?? w["textMore-n"], { n: last.more }) }[last.state];
+      const word = document.createElement("strong");
+      word.className = `word ${last.state === "agree" ? "inside" : "undecided"}`;
+      word.textContent = state;
+      const limit = say(w.textLimit, { l: this.number(last.limit) });
+      line.push(document.createTextNode(" · "), word, document.createTextNode(` (${limit})`));
+    }
+    return line;
+  }
+
+  stand(result, last) {
+    const { kit, words: w } = this;
+    const give = `${say(w.textGive, { u: showGiveOrTake(result.U, kit.scale.step, this.mark) })}${kit.sigmas.source === "assumed" ? ` (${w.textAssumed})` : ""}`;
+    let verdict = "";
+    let text = give;
+    if (kit.band && kit.rule) {
+      const { lighter, step } = kit.scale;
+      const found = judge(result.value, result.u, kit.band, kit.rule, lighter);
+      verdict = found.verdict;
+      const word = verdict === "outside" ? (found.side === "darker" ? w.textDarker : w.textLighter) : verdict === "inside" ? w.textInside : w.textUndecided;
+      text = `${word}, ${give}`;
+      if (verdict === "undecided" && last.n >= kit.planned) {
+        const per = Math.max(1, Math.round(result.readings / result.fills));
+        const settle = fillsToSettle(result.value, result.fills, per, kit.sigmas, step, kit.uMeter, kit.band, kit.rule, lighter);
+        if (settle) text += `. ${settle - result.fills === 1 ? w.textSettle : say(w["textSettleN"] ?? w["textSettle-n"], { n: settle - result.fills })}`;
+      }
+    }
+    this.standing.className = `word ${verdict}`;
+    this.standing.textContent = text;
+    moveGauge(this.gauge, { value: result.value, give: result.U, verdict });
+  }
+
+  showNothing() {
+    this.figure.textContent = "–";
+    moveGauge(this.gauge, {});
+  }
+}
+
+class Fill {
+  constructor(element, readings) {
+    this.element = element;
+    this.readings = readings;
+    this.box = element.closest("details");
+    this.rows = [...element.querySelectorAll("[data-row]")].map((row) => new Row(row, readings));
+    if (this.box) this.box.hidden = !this.used;
+  }
+
+  get used() {
+    return this.element.hasAttribute("data-used") || this.rows.some((row) => row.text);
+  }
+
+  use() {
+    this.element.setAttribute("data-used", "");
+    if (this.box) {
+      this.box.hidden = false;
+      this.box.open = true;
+    }
+  }
+
+  // Reads the rows, shows as many as are needed, and gives the fill's value (null without a reading that counts).
+  update(kit) {
+    if (this.used) this.use();
+    for (const row of this.rows) row.read(kit);
+    const counted = this.rows.filter((row) => row.value !== null);
+    const values = counted.map((row) => row.value);
+    const found = values.length ? fillValue(values, kit.planned, kit.sigmas.sigmaR, kit.scale.step) : null;
+    const struck = this.rows.filter((row) => row.text && row.struck).length;
+    const more = found && found.state === "more" && found.n >= kit.planned ? found.more : 0;
+    const wanted = Math.max(kit.planned, found ? found.n + more : 0) + struck;
+    for (const [index, row] of this.rows.entries()) {
+      row.element.hidden = !(row.text || index < wanted);
+      row.say(index, counted.length);
+    }
+    for (const [index, row] of counted.entries()) {
+      const { mean, sd, n } = kit.history;
+      row.ask(farFromFellows(values, index, kit.sigmas.sigmaR, kit.scale.step)
+        || farFromHistory(row.value, mean, sd, n, kit.sigmas, kit.scale.step));
+    }
+    return found;
+  }
+}
+
+class Row {
+  constructor(element, readings) {
+    this.element = element;
+    this.words = readings.words;
+    this.readings = readings;
+    this.input = element.querySelector("input[type=text]");
+    this.void = element.querySelector("select");
+    this.askBox = element.querySelector("[data-ask]");
+    this.message = element.querySelector("[data-message]");
+    this.sure = element.querySelector("[data-sure]");
+    this.sureTick = this.sure.querySelector("input");
+    this.note = element.querySelector("[data-say]");
+    this.take = document.createElement("button");
+    this.take.type = "button";
+    this.take.className = "button quiet";
+    this.take.hidden = true;
+    this.take.addEventListener("click", () => this.takeSuggestion());
+    this.askBox.querySelector("button")?.remove();
+    this.askBox.insertBefore(this.take, this.sure);
+    this.input.addEventListener("input", () => (this.sureTick.checked = false));
+  }
+
+  get text() {
+    return this.input.value.trim();
+  }
+
+  get struck() {
+    return this.void.value !== "";
+  }
+
+  read({ scale }) {
+    this.value = null;
+    this.show("", null);
+    this.element.classList.toggle("struck-out", this.struck && this.text !== "");
+    this.element.classList.toggle("filled", this.text !== "");
+    if (!this.text) return;
+    try {
+      const hundredths = parseReading(this.input.value, scale.lower, scale.upper, scale.step);
+      if (!this.struck) this.value = hundredths / 100;
+    } catch (problem) {
+      if (!(problem instanceof ReadingProblem)) throw problem;
+      this.refuse(problem, scale);
+    }
+  }
+
+  // While a number is being typed it is not yet wrong: only what no further digit can mend is said at once.
+  refuse(problem, scale) {
+    const typing = document.activeElement === this.input && ["empty", "not_a_number"].includes(problem.code);
+    if (typing || problem.code === "empty") return;
+    const w = this.words;
+    const texts = { off_scale: w.textOff, too_fine: w.textFine };
+    const suggestion = problem.suggestionHundredths;
+    this.show(suggestion ? w.textMeanIt : texts[problem.code] ?? w.textNumber, suggestion ? suggestion / 100 : null);
+  }
+
+  show(text, suggestion) {
+    this.message.textContent = text;
+    this.take.hidden = suggestion === null;
+    if (suggestion !== null) this.take.textContent = this.readings.number(suggestion);
+    this.sure.hidden = true;
+    this.askBox.hidden = !text;
+    this.element.classList.toggle("wrong", text !== "");
+    if (text) this.input.setAttribute("aria-invalid", "true");
+    else this.input.removeAttribute("aria-invalid");
+  }
+
+  ask(far) {
+    if (!far) return;
+    this.askBox.hidden = false;
+    this.sure.hidden = false;
+    this.message.textContent = this.words.textSure;
+    this.element.classList.toggle("wrong", !this.sureTick.checked);
+  }
+
+  takeSuggestion() {
+    this.input.value = this.take.textContent;
+    this.input.dispatchEvent(new Event("input", { bubbles: true }));
+    this.readings.advance();
+  }
+
+  say(index) {
+    this.note.textContent = this.text ? "" : index ? this.words.textTurn : this.words.textFirst;
+  }
+}
+

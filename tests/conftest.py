@@ -1,0 +1,105 @@
+"""What most tests need: a migrated database in a file, a small roastery in it, the app, a client that looks."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from flask import Flask
+from sqlite_utils import Database
+
+from tests.support import roastery
+from tests.support.pages import CheckingClient
+from tests.support.roastery import Roastery
+from webapp import create_app
+from webapp.config import Config
+from webapp.store import connect, migrations, sessions
+
+SECRET = "tests only: not a secret, but long enough"
+
+
+def pytest_report_header() -> str:
+    """The engine matters: the journal mode depends on it."""
+    version = connect.engine_version()
+    return f"SQLite {'.'.join(map(str, version))}, journal {connect.journal_for(version)[0]}"
+
+
+@pytest.fixture(scope="session")
+def templates(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """Two databases to copy from: an empty bench, and the small roastery. Hashing PINs once is enough."""
+    folder = tmp_path_factory.mktemp("databases")
+    paths = {"empty": folder / "empty.db", "roastery": folder / "roastery.db"}
+    for path in paths.values():
+        migrations.migrate(path)
+    db = connect.connect(paths["roastery"])
+    paths["made"] = roastery.make(db)
+    db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    db.close()
+    return paths
+
+
+@pytest.fixture
+def empty_path(templates: dict[str, Path], tmp_path: Path) -> Path:
+    """A migrated database with nobody in it."""
+    return Path(shutil.copy(templates["empty"], tmp_path / "bench.db"))
+
+
+@pytest.fixture
+def path(templates: dict[str, Path], tmp_path: Path) -> Path:
+    """The small roastery's database."""
+    return Path(shutil.copy(templates["roastery"], tmp_path / "bench.db"))
+
+
+@pytest.fixture
+def db(path: Path) -> Iterator[Database]:
+    """A connection to it."""
+    opened = connect.connect(path)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def bench(db: Database, templates: dict) -> Roastery:
+    """The small roastery itself, at the present moment."""
+    made = templates["made"]
+    copy = Roastery(db, now=datetime.now(UTC))
+    copy.__dict__.update({k: v for k, v in made.__dict__.items() if k not in ("db", "now")})
+    return copy
+
+
+def application(path: Path) -> Flask:
+    """The app on a database."""
+    app = create_app(Config(database=path, secret_key=SECRET, testing=True))
+    app.test_client_class = CheckingClient
+    app.config["WTF_CSRF_ENABLED"] = False
+    return app
+
+
+@pytest.fixture
+def app(path: Path) -> Flask:
+    """The app on the small roastery. Form tokens are off here; tests of the tokens turn them on."""
+    return application(path)
+
+
+@pytest.fixture
+def client(app: Flask, bench: Roastery) -> CheckingClient:
+    """A client on the enrolled tablet; nobody is signed in."""
+    made = app.test_client()
+    made.set_cookie("tablet", bench.tablet_secret)
+    return made
+
+
+@pytest.fixture
+def sign_in(app: Flask, bench: Roastery) -> Callable[[str], CheckingClient]:
+    """sign_in('lead') gives a client on the tablet with that person signed in and the PIN entered just now."""
+
+    def by(role: str) -> CheckingClient:
+        made = app.test_client()
+        made.set_cookie("tablet", bench.tablet_secret)
+        made.set_cookie("person", sessions.start_session(bench.db, bench.people[role], bench.tablet, 12, bench.now))
+        return made
+
+    return by

@@ -1,0 +1,113 @@
+"""The bench's forms: a batch, a sample, a decision, a correction. What was typed is always shown again."""
+
+from __future__ import annotations
+
+from flask_babel import lazy_gettext as _l
+from wtforms import (
+    BooleanField,
+    DateField,
+    FieldList,
+    Form,
+    FormField,
+    HiddenField,
+    RadioField,
+    SelectField,
+    StringField,
+    TextAreaField,
+    TimeField,
+)
+from wtforms.validators import Length, Optional
+
+from webapp.ui.fields import DurationField, MassField, TemperatureField
+from webapp.ui.forms import BaseForm, printable, required
+
+VOID_REASONS = (
+    ("", _l("counts")),
+    ("mistyped", _l("mistyped")),
+    ("moved", _l("meter moved")),
+    ("other", _l("failed")),
+)
+
+
+class BatchForm(BaseForm):
+    """A new batch: what was roasted, on what, and what is known of the roast."""
+
+    id = HiddenField()
+    product = RadioField(_l("Product"), validators=[required(_l("Choose the product."))])
+    machine = RadioField(_l("Machine"), validators=[required(_l("Choose the machine."))])
+    code = StringField(
+        _l("Batch code"),
+        validators=[required(_l("Give the batch a code.")), Length(max=40, message=_l("Use at most 40 characters."))]
+        + [printable],
+    )
+    lot = StringField(
+        _l("Green lot"), validators=[Length(max=80, message=_l("Use at most 80 characters.")), printable]
+    )
+    day = DateField(_l("Roasted on"), validators=[required(_l("Give the day of the roast."))])
+    clock = TimeField(_l("at"), format=["%H:%M", "%H:%M:%S"], validators=[required(_l("Give the time of the roast."))])
+    green = MassField(_l("Green mass"))
+    roasted = MassField(_l("Roasted mass"))
+    drop = TemperatureField(_l("Drop temperature"))
+    total = DurationField(_l("Total time"))
+    development = DurationField(_l("Development time"))
+    note = TextAreaField(_l("Note"), validators=[Length(max=2000), printable])
+
+
+class ReadingForm(Form):
+    """One reading: the number, whether it counts, and the answer to "is that right?"."""
+
+    value = StringField(_l("Reading"))
+    void = SelectField(_l("Does it count?"), choices=VOID_REASONS, default="")
+    sure = BooleanField(_l("Yes, it is as I typed it"))
+
+
+class FillForm(Form):
+    """The readings of one fill."""
+
+    readings = FieldList(FormField(ReadingForm), max_entries=12)
+
+
+class StepForm(Form):
+    """A step of the method: ticked, when (by the tablet's clock), and what was noted."""
+
+    done = BooleanField(_l("Done"))
+    at = HiddenField()
+    note = StringField(_l("Value"), validators=[Length(max=40)])
+
+
+class CaptureForm(BaseForm):
+    """One sample: the steps ticked and the readings of up to four fills."""
+
+    id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again."))])
+    made_at = HiddenField()
+    method_version = HiddenField(validators=[required(_l("Choose the method."))])
+    checklist = HiddenField(default="page")
+    meter = RadioField(_l("Meter"), validators=[required(_l("Choose the meter."))])
+    steps = FieldList(FormField(StepForm), max_entries=40)
+    fills = FieldList(FormField(FillForm), max_entries=4)
+    fewer = BooleanField(_l("Store it with fewer readings"))
+    no_more = BooleanField(_l("No further reading can be taken: use the middle value"))
+    note = TextAreaField(_l("Note"), validators=[Length(max=2000), printable])
+
+
+class DecisionForm(BaseForm):
+    """Release, hold, reject or concession, with its reason."""
+
+    id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again."))])
+    what = HiddenField(validators=[required(_l("Choose what becomes of the batch."))])
+    reason = TextAreaField(_l("Reason"), validators=[Length(max=500), printable])
+
+
+class CorrectionForm(BaseForm):
+    """A later word on one stored reading."""
+
+    id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again."))])
+    what = RadioField(
+        _l("What is wrong with it?"),
+        choices=[("replace", _l("It was mistyped")), ("void", _l("It should not count"))],
+        validators=[required(_l("Say what is wrong with it."))],
+    )
+    value = StringField(_l("What the meter showed"), validators=[Optional()])
+    reason = StringField(
+        _l("Reason"), validators=[required(_l("Give the reason.")), Length(max=300, message=_l("Use at most 300 characters."))]
+    )

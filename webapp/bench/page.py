@@ -1,0 +1,164 @@
+"""What the capture page needs to know about one batch and kind, gathered once for the page and for its checks."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+
+from sqlite_utils import Database
+
+from webapp import measure
+from webapp.store import gear, methods, products, results, samples
+from webapp.store.batches import Batch
+from webapp.store.errors import NotFound
+from webapp.store.gear import Meter
+from webapp.store.methods import MethodVersion
+from webapp.store.products import Target, TargetBand
+from webapp.store.samples import Sample
+from webapp.ui.gauge import Gauge, make_gauge
+
+SPARE_READINGS = 2
+
+
+@dataclass(frozen=True)
+class CapturePage:
+    """Batch, method and target in force, the meters on the target's scale, and what was shown before."""
+
+    batch: Batch
+    kind: str
+    method: MethodVersion
+    target: Target | None
+    band: TargetBand | None
+    meters: list[Meter]
+    meter: Meter
+    sigmas: measure.Sigmas
+    shown: list[float]
+    earlier: list[Sample]
+
+    @property
+    def step(self) -> float:
+        """Resolution of the scale, in scale units."""
+        return self.meter.scale.step / 100
+
+    @property
+    def rows(self) -> int:
+        """How many readings of a fill the form has room for: the plan, one round more, and two struck out."""
+        planned = self.method.planned_readings
+        return planned + measure.more_readings(max(2, planned)) + SPARE_READINGS
+
+    def history(self) -> tuple[float, float, int]:
+        """(mean, SD, n) of what this product has shown; SD 0 with fewer than two."""
+        if not self.shown:
+            return 0.0, 0.0, 0
+        sd = measure.standard_deviation(self.shown) if len(self.shown) > 1 else 0.0
+        return measure.mean(self.shown), sd, len(self.shown)
+
+    @property
+    def gauge(self) -> Gauge:
+        """The gauge before the first reading."""
+        scale = self.meter.scale
+        limits = band_units(self.band) or {"lower": None, "centre": None, "upper": None}
+        return make_gauge(
+            self.kind,
+            None,
+            None,
+            **limits,
+            step=self.step,
+            lighter=scale.lighter,
+            scale=(scale.lower / 100, scale.upper / 100),
+        )
+
+    def kit(self) -> str:
+        """The same as JSON, for the script that shows the position as readings come in."""
+        scale = self.meter.scale
+        mean, sd, n = self.history()
+        return json.dumps(
+            {
+                "kind": self.kind,
+                "planned": self.method.planned_readings,
+                "scale": {
+                    "lower": scale.lower / 100,
+                    "upper": scale.upper / 100,
+                    "step": self.step,
+                    "lighter": scale.lighter,
+                },
+                "sigmas": {
+                    "sigmaR": self.sigmas.sigma_r,
+                    "sigmaF": self.sigmas.sigma_f,
+                    "source": self.sigmas.source,
+                },
+                "uMeter": meter_u(self.meter),
+                "band": band_units(self.band),
+                "rule": {"kind": self.target.rule, "confidence": self.target.confidence} if self.target else None,
+                "history": {"mean": mean, "sd": sd, "n": n},
+                "wholeDigits": whole_digits(self.band, self.shown),
+            }
+        )
+
+
+def meter_u(meter: Meter) -> float:
+    """The meter's standard uncertainty in scale units: assumed from its plate's tolerance until it is checked."""
+    return measure.meter_uncertainty([], meter.plate.tolerance / 100 if meter.plate else 0.0)[0]
+
+
+def band_units(band: TargetBand | None) -> dict | None:
+    """Limits and centre in scale units."""
+    if band is None:
+        return None
+    return {n: None if getattr(band, n) is None else getattr(band, n) / 100 for n in ("lower", "centre", "upper")}
+
+
+def whole_digits(band: TargetBand | None, shown: list[float]) -> int | None:
+    """Digits before the point of every number to be expected here, so that the pad can set the point by itself.
+
+    None where they differ (98 and 102) or nothing is known: then the point is typed.
+    """
+    numbers = list(shown[:10])
+    if band:
+        limits = [v / 100 for v in (band.lower, band.centre, band.upper) if v is not None]
+        width = max(limits) - min(limits)
+        numbers += [min(limits) - 2 * width, max(limits) + 2 * width]
+    digits = {len(str(int(abs(number)))) for number in numbers if number > 0}
+    return digits.pop() if len(digits) == 1 and min(numbers, default=-1) >= 0 else None
+
+
+def gather(db: Database, batch: Batch, kind: str, meter_id: str | None, method_id: str | None) -> CapturePage | None:
+    """The page for one batch and kind; None where there is no method or no meter to measure with."""
+    target = products.target_in_force(db, batch.product_id)
+    wanted = method_id or (target and (target.whole_method_id if kind == "whole" else target.ground_method_id))
+    if not wanted:
+        usable = methods.list_methods(db, kind)
+        wanted = usable[0].id if usable else None
+    meters = [m for m in gear.list_meters(db) if m.active]
+    on_scale = [m for m in meters if target is None or m.scale.id == target.scale.id] or meters
+    if not wanted or not on_scale:
+        return None
+    earlier = samples.get_samples(db, batch.id)
+    likely = meter_id or next((s.meter_id for s in reversed(earlier)), None)
+    meter = next((m for m in on_scale if m.id == likely), on_scale[0])
+    method = methods.version_in_force(db, wanted)
+    span = (meter.scale.upper - meter.scale.lower) / 100
+    return CapturePage(
+        batch,
+        kind,
+        method,
+        target,
+        target.bands.get(kind) if target and target.scale.id == meter.scale.id else None,
+        on_scale,
+        meter,
+        results.sigmas_for(db, method.id, meter.scale.id, kind, span),
+        results.shown_before(db, batch.product_id, kind, meter.scale.id),
+        [s for s in earlier if s.kind == kind],
+    )
+
+
+def with_version(db: Database, page: CapturePage, version_id: str) -> CapturePage:
+    """The same page with the method version that the form was opened with: a running capture finishes on its own.
+
+    Keeps the page's version if the other one is not of the same method.
+    """
+    try:
+        version = methods.get_version(db, version_id)
+    except NotFound:
+        return page
+    return replace(page, method=version) if version.method_id == page.method.method_id else page

@@ -1,0 +1,131 @@
+"""What the result page and the batch page show, gathered from the store."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass
+
+from flask import g, url_for
+from sqlite_utils import Database
+
+from webapp.bench import service
+from webapp.bench.forms import DecisionForm
+from webapp.store import batches, decisions, gear, ledger, methods, products, results, samples
+from webapp.store.batches import Batch
+from webapp.store.gear import Scale
+from webapp.store.products import Target
+from webapp.store.results import PartResult
+from webapp.ui import verdict_words
+from webapp.ui.filters import shade
+from webapp.ui.gauge import Gauge, make_gauge
+
+
+@dataclass(frozen=True)
+class PartView:
+    """One part as the screens show it: its result, its words, its scale, its band and its gauge."""
+
+    part: PartResult
+    name: str
+    word: str
+    scale: Scale
+    target: Target | None
+    gauge: Gauge
+
+    @property
+    def step(self) -> float:
+        """The scale's resolution, in scale units."""
+        return self.scale.step / 100
+
+    @property
+    def band(self):
+        """The band it was judged by, or None."""
+        return self.target.bands.get(self.part.kind) if self.target and self.part.verdict else None
+
+    @property
+    def from_target(self) -> float | None:
+        """Deviation from the target in scale units, or None."""
+        return None if self.band is None else self.part.value - self.band.centre / 100
+
+
+def next_step(db: Database, batch_id: str, wanted: str | None, after: str | None = None) -> str:
+    """Where to go when something was stored: the kind asked for, else the next kind with a target, else the result."""
+    if wanted in ("whole", "ground"):
+        return url_for("bench.capture", batch_id=batch_id, kind=wanted)
+    if wanted in ("result", "strip"):
+        return url_for("strip.today") if wanted == "strip" else url_for("bench.result", batch_id=batch_id)
+    kind = next_kind(db, batches.get_batch(db, batch_id), after)
+    if kind:
+        return url_for("bench.capture", batch_id=batch_id, kind=kind)
+    return url_for("bench.result", batch_id=batch_id)
+
+
+def next_kind(db: Database, batch: Batch, after: str | None = None) -> str | None:
+    """The next kind that is to be read and is not, apart from the one just read; None if there is none."""
+    target = products.target_in_force(db, batch.product_id)
+    done = {sample.kind for sample in samples.get_samples(db, batch.id)} | {after}
+    return next((kind for kind in ("whole", "ground") if kind not in done and wants(target, kind)), None)
+
+
+def wants(target: Target | None, kind: str) -> bool:
+    """Whether a product is to be read in this kind: it has a band for it or for the difference, or no target at all."""
+    return target is None or not target.bands or kind in target.bands or "difference" in target.bands
+
+
+def part_views(db: Database, batch_id: str) -> dict[str, PartView]:
+    """kind -> what to show, in the order whole, ground, difference."""
+    parts = results.get_parts(db, batch_id)
+    return {kind: part_view(db, parts[kind]) for kind in results.KINDS if kind in parts}
+
+
+def part_view(db: Database, part: PartResult) -> PartView:
+    """A stored part with everything around it."""
+    scale = gear.get_scale(db, part.scale_id)
+    target = products.get_target(db, part.target_version_id) if part.target_version_id else None
+    band = target.bands.get(part.kind) if target and part.verdict else None
+    ends = (scale.lower / 100, scale.upper / 100)
+    brown = "" if part.kind == "difference" else shade(part.value, *ends, scale.lighter)
+    limits = (None if v is None else v / 100 for v in ((band.lower, band.centre, band.upper) if band else (None,) * 3))
+    gauge = make_gauge(
+        part.kind, part.value, part.U, *limits, step=scale.step / 100, lighter=scale.lighter, shade=brown,
+        verdict=part.verdict or "",
+    )  # fmt: skip
+    return PartView(part, verdict_words.kind_word(part.kind), verdict_words.part_word(part), scale, target, gauge)
+
+
+def result_page(db: Database, batch_id: str) -> dict:
+    """Everything for the result screen."""
+    batch = batches.get_batch(db, batch_id)
+    views = part_views(db, batch_id)
+    stands = results.get_batch_result(db, batch_id)
+    taken = samples.get_samples(db, batch_id)
+    made = decisions.get_decisions(db, batch_id)
+    words = verdict_words.batch_words(stands, {k: v.part for k, v in views.items()}, {k: v.step for k, v in views.items()})
+    target = products.target_in_force(db, batch.product_id)
+    allowed = service.may_decide(g.session.role, stands.verdict if stands else None)
+    return {
+        "batch": batch,
+        "views": views,
+        "words": words,
+        "samples": taken,
+        "decision": made[-1] if made else None,
+        "allowed": allowed,
+        "missing": [k for k in ("whole", "ground") if k not in views and wants(target, k)],
+        "form": DecisionForm(formdata=None, id=str(uuid.uuid4()), what="release"),
+    }
+
+
+def batch_page(db: Database, batch_id: str) -> dict:
+    """Everything recorded about one batch."""
+    page = result_page(db, batch_id)
+    versions = {s.method_version_id: methods.get_version(db, s.method_version_id) for s in page["samples"]}
+    return page | {
+        "versions": versions,
+        "decisions": decisions.get_decisions(db, batch_id),
+        "steps": {version_id: {step.no: step for step in v.steps} for version_id, v in versions.items()},
+        "lines": batch_lines(db, batch_id, [s.id for s in page["samples"]]),
+    }
+
+
+def batch_lines(db: Database, batch_id: str, sample_ids: list[str]) -> list[dict]:
+    """The ledger's lines about a batch: its own, its samples', their corrections' and its decisions', in order."""
+    return ledger.lines_about(db, batch_id, sample_ids)

@@ -1,0 +1,141 @@
+"""The bench's use cases: from a filled form to a stored record, and who may decide what."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from flask_babel import gettext as _
+
+from webapp import measure
+from webapp.bench import readings
+from webapp.bench.forms import BatchForm, CaptureForm, CorrectionForm
+from webapp.bench.page import CapturePage
+from webapp.store import batches, times
+from webapp.store.batches import NewBatch
+from webapp.store.new_samples import NewSample
+from webapp.store.samples import Sample, StepDone
+from webapp.ui.filters import site_zone
+
+CLOCK_SLACK = timedelta(minutes=5)
+
+
+def claimed_time(text: str | None, now: datetime) -> str:
+    """A tablet's claim of when something happened, as stored text; `now` if it is none or lies ahead."""
+    try:
+        moment = times.from_text(text or "")
+    except ValueError:
+        moment = now
+    return times.to_text(min(moment, now))
+
+
+def new_batch(form: BatchForm, db, now: datetime) -> NewBatch | None:
+    """The batch from its form; None after adding what is wrong beside the fields."""
+    roasted_at = datetime.combine(form.day.data, form.clock.data, site_zone())
+    if roasted_at > now + CLOCK_SLACK:
+        form.clock.errors = [*form.clock.errors, _("This time is still to come. Check the day and the time.")]
+    if form.roasted.data and form.green.data and form.roasted.data > form.green.data:
+        form.roasted.errors = [*form.roasted.errors, _("Roasted coffee cannot weigh more than the green it came from.")]
+    if form.development.data and form.total.data and form.development.data > form.total.data:
+        form.development.errors = [
+            *form.development.errors,
+            _("The development cannot be longer than the whole roast."),
+        ]
+    twin = [b for b in batches.find_by_code(db, form.code.data) if b.id != form.id.data]
+    if twin:
+        form.code.errors = [
+            *form.code.errors,
+            _(
+                "Batch %(code)s is there already: %(product)s, %(day)s. Give this one another code.",
+                code=form.code.data,
+                product=twin[0].product_name,
+                day=twin[0].day,
+            ),
+        ]
+    if form.errors:
+        return None
+    return NewBatch(
+        form.id.data,
+        form.code.data,
+        form.product.data,
+        form.machine.data,
+        form.lot.data or "",
+        form.green.data,
+        form.roasted.data,
+        form.drop.data,
+        form.total.data,
+        form.development.data,
+        form.note.data or "",
+        times.to_text(roasted_at),
+        times.to_text(now),
+    )
+
+
+def steps_done(form: CaptureForm, page: CapturePage, now: datetime) -> tuple[list[StepDone], list[str]]:
+    """The ticked steps, and a message for each that was not."""
+    done, problems = [], []
+    for step, entry in zip(page.method.steps, form.steps, strict=False):
+        row = entry.form
+        if row.done.data:
+            done.append(StepDone(step.no, claimed_time(row.at.data, now), (row.note.data or "").strip()))
+        else:
+            problems.append(_("Step %(no)d is not ticked: %(title)s", no=step.no, title=_(step.title)))
+    return done, problems
+
+
+def new_sample(form: CaptureForm, page: CapturePage, role: str, now: datetime) -> tuple[NewSample | None, list[str]]:
+    """The sample from its form, or None and what is wrong with the form as a whole (fields carry their own)."""
+    taken = readings.take(form, page)
+    done, problems = steps_done(form, page, now)
+    if form.checklist.data not in ("walked", "short", "page"):
+        form.checklist.data = "page"
+    if form.checklist.data == "short" and role == "trainee":
+        problems.append(_("The short checklist is for signed-off roasters. Walk the steps one by one."))
+    if taken.ok:
+        problems += readings.enough(form, page, taken)
+    if problems or not taken.ok:
+        return None, problems
+    return (
+        NewSample(
+            form.id.data,
+            page.batch.id,
+            page.kind,
+            page.method.id,
+            page.meter.id,
+            form.checklist.data,
+            form.note.data or "",
+            claimed_time(form.made_at.data, now),
+            tuple(taken.readings),
+            tuple(done),
+        ),
+        [],
+    )
+
+
+def may_decide(role: str, verdict: str | None) -> tuple[str, ...]:
+    """What a role may decide about a batch with this verdict.
+
+    A roaster releases what is in band (or has no target to be judged by) and may hold anything; everything else is
+    a lead's. Out of band or too close to call leaves only by concession.
+    """
+    if role == "trainee":
+        return ()
+    fine = verdict in ("inside", "unjudged")
+    allowed = ["release"] if fine else []
+    allowed.append("hold")
+    if role == "lead":
+        allowed.append("reject")
+        if not fine:
+            allowed.append("concession")
+    return tuple(allowed)
+
+
+def corrected_value(form: CorrectionForm, sample: Sample) -> int | None:
+    """The new value in hundredths, None to void; what is wrong with it stands beside the field."""
+    if form.what.data == "void":
+        return None
+    lower, upper, step = (v / 100 for v in (sample.scale_lower, sample.scale_upper, sample.step))
+    try:
+        return measure.parse_reading(form.value.data or "", lower, upper, step)
+    except measure.ReadingProblem as problem:
+        form.value.errors = [readings.refusal(problem, lower, upper, step)]
+        return None

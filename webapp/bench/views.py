@@ -1,0 +1,130 @@
+"""The bench's pages: start a batch, capture a sample, see the result, decide, look at the whole record."""
+
+from __future__ import annotations
+
+import uuid
+
+from flask import Blueprint, abort, g, redirect, render_template, request, url_for
+from flask_babel import gettext as _
+
+from webapp.bench import page as pages
+from webapp.bench import record, service
+from webapp.bench.filling import batch_form, capture_form
+from webapp.bench.forms import CorrectionForm, DecisionForm
+from webapp.db import get_db
+from webapp.store import batches, corrections, decisions, new_samples, results, samples
+from webapp.ui.access import ask_for_pin, open_to, who
+
+bench = Blueprint("bench", __name__)
+
+
+@bench.route("/batches/new", methods=["GET", "POST"])
+@open_to("trainee")
+def new_batch():
+    """Start a batch."""
+    db = get_db()
+    form, ready = batch_form(db)
+    if not ready:
+        return render_template("bench/not_ready.html")
+    if request.method == "POST" and form.validate():
+        new = service.new_batch(form, db, g.now)
+        if new:
+            batches.add_batch(db, new, who(), g.now)
+            return redirect(record.next_step(db, new.id, request.form.get("next")), code=303)
+    return render_template("bench/new_batch.html", form=form), 422 if form.errors else 200
+
+
+@bench.route("/batches/<uuid:batch_id>/<any(whole, ground):kind>", methods=["GET", "POST"])
+@open_to("trainee")
+def capture(batch_id: uuid.UUID, kind: str):
+    """Prepare and read one sample."""
+    db = get_db()
+    batch = batches.get_batch(db, str(batch_id))
+    page = pages.gather(db, batch, kind, request.values.get("meter"), request.values.get("method"))
+    if page is None:
+        return render_template("bench/not_ready.html")
+    form, shown = capture_form(page), {"onward": record.next_kind(db, batch, after=kind)}
+    if request.method == "POST":
+        valid = form.validate()
+        if form.method_version.data and form.method_version.data != page.method.id:
+            page = pages.with_version(db, page, form.method_version.data)
+        new, problems = service.new_sample(form, page, g.session.role, g.now)
+        if valid and new:
+            new_samples.add_sample(db, new, who(), g.now)
+            return redirect(record.next_step(db, batch.id, request.form.get("next"), after=kind), code=303)
+        return render_template("bench/capture.html", **shown, form=form, page=page, problems=problems), 422
+    return render_template("bench/capture.html", **shown, form=form, page=page, problems=[])
+
+
+@bench.get("/batches/<uuid:batch_id>/result")
+@open_to("trainee")
+def result(batch_id: uuid.UUID):
+    """Where does this batch stand, how sure are we, what next."""
+    return render_template("bench/result.html", **record.result_page(get_db(), str(batch_id)))
+
+
+@bench.get("/batches/<uuid:batch_id>")
+@open_to("trainee")
+def batch(batch_id: uuid.UUID):
+    """Everything recorded about one batch, and who did what."""
+    return render_template("bench/batch.html", **record.batch_page(get_db(), str(batch_id)))
+
+
+@bench.get("/batches")
+@open_to("trainee")
+def find():
+    """Find a batch by its code."""
+    text = request.args.get("code", "").strip()[:40]
+    return render_template("bench/find.html", text=text, found=batches.search(get_db(), text))
+
+
+@bench.post("/batches/<uuid:batch_id>/decision")
+@open_to("roaster")
+def decide(batch_id: uuid.UUID):
+    """Release, hold, reject, or release by concession."""
+    db, form = get_db(), DecisionForm()
+    batches.get_batch(db, str(batch_id))
+    stands = results.get_batch_result(db, str(batch_id))
+    allowed = service.may_decide(g.session.role, stands.verdict if stands else None)
+    if form.what.data not in allowed:
+        abort(403)
+    if form.what.data != "release" and not form.reason.data:
+        form.reason.errors = [*form.reason.errors, _("Give the reason: it stays on the record.")]
+    if not form.validate() or form.reason.errors:
+        form.reason.errors = form.reason.errors or [_("Give the reason: it stays on the record.")]
+        return render_template("bench/reason.html", form=form, batch=batches.get_batch(db, str(batch_id))), 422
+    if form.what.data in ("concession", "reject") and not g.session.confirmed:
+        return ask_for_pin("confirm")
+    decisions.add_decision(db, form.id.data, str(batch_id), form.what.data, form.reason.data, who(), g.now)
+    return redirect(url_for("bench.result", batch_id=batch_id), code=303)
+
+
+@bench.get("/batches/<uuid:batch_id>/decision/<any(hold, reject, concession):what>")
+@open_to("roaster")
+def reason(batch_id: uuid.UUID, what: str):
+    """Ask for the reason of a decision."""
+    found = batches.get_batch(get_db(), str(batch_id))
+    form = DecisionForm(formdata=None, id=str(uuid.uuid4()), what=what)
+    return render_template("bench/reason.html", form=form, batch=found)
+
+
+@bench.route("/samples/<uuid:sample_id>/<int:fill_no>/<int:reading_no>/correct", methods=["GET", "POST"])
+@open_to("roaster")
+def correct(sample_id: uuid.UUID, fill_no: int, reading_no: int):
+    """Correct a stored reading: the old one stays visible."""
+    db = get_db()
+    sample = samples.get_sample(db, str(sample_id))
+    reading = next((r for r in sample.readings if (r.fill_no, r.no) == (fill_no, reading_no)), None)
+    if reading is None:
+        abort(404)
+    form = CorrectionForm(id=str(uuid.uuid4()))
+    if request.method == "POST" and form.validate():
+        value = service.corrected_value(form, sample)
+        if not form.value.errors:
+            corrections.add_correction(
+                db, form.id.data, sample.id, fill_no, reading_no, value, form.reason.data, who(), g.now
+            )
+            return redirect(url_for("bench.batch", batch_id=sample.batch_id), code=303)
+    batch = batches.get_batch(db, sample.batch_id)
+    shown = {"form": form, "sample": sample, "reading": reading, "batch": batch}
+    return render_template("bench/correct.html", **shown), 422 if form.errors else 200

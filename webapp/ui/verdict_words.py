@@ -1,0 +1,137 @@
+"""A verdict in words: one sentence that says it, the reason, and what to do next. The same on every screen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flask_babel import gettext as _
+from flask_babel import ngettext
+
+from webapp import measure
+from webapp.store.results import BatchResult, PartResult
+
+
+@dataclass(frozen=True)
+class Words:
+    """`verdict` and `side` choose colour and shape; `title` is the answer, `reason` why, `next` what to do."""
+
+    verdict: str
+    side: str | None
+    title: str
+    reason: str
+    next: str
+
+
+def kind_word(kind: str) -> str:
+    """The name of a part on the screen."""
+    return {"whole": _("Whole bean"), "ground": _("Ground"), "difference": _("Ground minus whole")}[kind]
+
+
+def part_word(part: PartResult) -> str:
+    """The verdict of one part in two or three words."""
+    if part.verdict is None:
+        return _("No target")
+    if part.verdict == "inside":
+        return _("In band")
+    if part.verdict == "undecided":
+        return _("Too close to call")
+    if part.kind == "difference":
+        return _("Out, ground darker") if part.side == "darker" else _("Out, ground lighter")
+    return _("Out, darker") if part.side == "darker" else _("Out, lighter")
+
+
+def limit_word(side: str | None) -> str:
+    """Which limit is meant."""
+    return _("dark limit") if side == "darker" else _("light limit")
+
+
+def beyond_text(part: PartResult, step: float) -> str:
+    """How far from the limit, with give or take: `0.6 beyond the dark limit, give or take 0.5.`"""
+    give = measure.show_give_or_take(part.U, step)
+    distance = measure.show_value(abs(part.beyond), step)
+    if float(measure.round_half_even(part.beyond, step)) == 0:
+        return _("On the %(limit)s, give or take %(give)s.", limit=limit_word(part.side), give=give)
+    if part.beyond > 0:
+        return _(
+            "%(distance)s beyond the %(limit)s, give or take %(give)s.",
+            distance=distance,
+            limit=limit_word(part.side),
+            give=give,
+        )
+    return _(
+        "%(distance)s inside the %(limit)s, give or take %(give)s.",
+        distance=distance,
+        limit=limit_word(part.side),
+        give=give,
+    )
+
+
+def settle_text(part: PartResult) -> str:
+    """What would settle a part that is too close to call."""
+    if part.kind == "difference":
+        return _("Another fill of both kinds may settle it.")
+    if part.settle_fills is None:
+        return _("More fills would not settle it: a lead decides.")
+    more = part.settle_fills - part.fills
+    return ngettext("One more fill would settle it.", "%(num)d more fills would settle it.", more)
+
+
+def deciding_part(parts: dict[str, PartResult], verdict: str) -> PartResult | None:
+    """The part that makes the batch's verdict: the one with the least chance among those with that verdict."""
+    of_it = [part for part in parts.values() if part.verdict == verdict]
+    return min(of_it, key=lambda part: part.chance) if of_it else None
+
+
+def batch_words(result: BatchResult | None, parts: dict[str, PartResult], steps: dict[str, float]) -> Words:
+    """The batch's verdict in words. `steps`: scale resolution of each part, in scale units."""
+    if result is None:
+        return Words("unmeasured", None, _("Not read yet"), _("Nothing of this batch has been read."), "")
+    if result.verdict == "inside":
+        chance = measure.show_percent(result.chance)
+        reason = (
+            _("Everything measured is inside its limits. Chance that it truly is: %(chance)s.", chance=chance)
+            if len(parts) > 1
+            else _("It is inside its limits. Chance that it truly is: %(chance)s.", chance=chance)
+        )
+        return Words("inside", None, _("In band."), reason, _("Release it."))
+    if result.verdict in ("undecided", "outside"):
+        part = deciding_part(parts, result.verdict)
+        where = beyond_text(part, steps[part.kind])
+        reason = f"{kind_word(part.kind)}: {where}"
+        title = f"{part_word(part)}."
+        if result.verdict == "undecided":
+            return Words("undecided", part.side, title, reason, settle_text(part))
+        return Words("outside", part.side, title, reason, _("Hold it until a lead has decided."))
+    if result.verdict == "incomplete":
+        return _incomplete(result, parts)
+    return Words(
+        "unjudged",
+        None,
+        _("Read, not judged."),
+        _("This product has no target for what was read."),
+        _("Release it if you know it is right."),
+    )
+
+
+def _incomplete(result: BatchResult, parts: dict[str, PartResult]) -> Words:
+    apart = [kind for kind in result.missing if kind in parts]
+    if apart:
+        return Words(
+            "incomplete",
+            None,
+            _("Not judged yet."),
+            _("%(kind)s was read by another method or scale than its target's.", kind=kind_word(apart[0])),
+            _("Read it by the target's method."),
+        )
+    out = deciding_part(parts, "outside")
+    so_far = f" {_('So far')}: {kind_word(out.kind)}: {part_word(out).lower()}." if out else ""
+    missing = [kind_word(kind).lower() for kind in result.missing if kind != "difference"] or [
+        kind_word("difference").lower()
+    ]
+    return Words(
+        "incomplete",
+        None,
+        _("Not complete yet."),
+        _("Still to read: %(kinds)s.", kinds=", ".join(missing)) + so_far,
+        "",
+    )
