@@ -1,0 +1,191 @@
+"""Commands for whoever looks after the server: `flask --app webapp COMMAND`.
+
+They reach the database file itself, so they work when nobody can sign in.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import click
+from flask import Flask, current_app
+from sqlite_utils import Database
+
+from webapp.people import service
+from webapp.people.pins import pin_fault
+from webapp.people.zones import find_zone, guess_zone
+from webapp.store import codes, ledger, migrations, pin_guard, times
+from webapp.store.connect import connect, write
+from webapp.store.errors import WrongSchema
+from webapp.store.people import Person, anybody, find_by_name, set_pin
+from webapp.store.who import SYSTEM
+
+
+@contextmanager
+def opened() -> Iterator[Database]:
+    """The database, migrated; a plain sentence and exit 1 when it is not there or not up to date."""
+    path = current_app.config["DATABASE"]
+    try:
+        db = connect(path)
+    except FileNotFoundError:
+        raise click.ClickException(f"there is no database at {path}: run `flask migrate` first") from None
+    try:
+        migrations.require_current(db)
+        yield db
+    except WrongSchema as problem:
+        raise click.ClickException(str(problem)) from None
+    finally:
+        db.close()
+
+
+def somebody(db: Database, name: str) -> Person:
+    """The active person of this name, letter case aside."""
+    person = find_by_name(db, name)
+    if person is None:
+        raise click.ClickException(f"nobody who works here is called {name}")
+    return person
+
+
+def ask_for_pin(name: str) -> str:
+    """Six digits, typed twice and not shown, until they are fit."""
+    while True:
+        pin = click.prompt(f"PIN for {name} (six digits, not shown)", hide_input=True, confirmation_prompt="Again")
+        fault = pin_fault(pin)
+        if fault is None:
+            return pin
+        click.echo(str(fault))
+
+
+def server_address() -> str:
+    """Where browsers find this server, as far as the settings say."""
+    hosts = current_app.config.get("TRUSTED_HOSTS") or ["<this server>"]
+    scheme = "https" if current_app.config["SECURE_COOKIES"] else "http"
+    return f"{scheme}://{hosts[0]}"
+
+
+@click.command("migrate")
+def migrate() -> None:
+    """Make the database, or bring it up to date. On an empty bench, print a one-time set-up code."""
+    try:
+        applied = migrations.migrate(current_app.config["DATABASE"])
+    except WrongSchema as problem:
+        raise click.ClickException(str(problem)) from None
+    click.echo(f"Applied: {', '.join(applied)}" if applied else "The database is up to date.")
+    with opened() as db:
+        if anybody(db):
+            return
+        code = codes.make_code(db, "setup", SYSTEM, times.now())
+    click.echo("Nobody works at this bench yet. Within 24 hours, on the first tablet, open")
+    click.echo(f"    {server_address()}/setup")
+    click.echo(f"and type the code    {code.text}")
+    click.echo("Or make the first lead here: flask first-lead NAME. A new code: flask migrate.")
+
+
+@click.command("first-lead")
+@click.argument("name")
+@click.option("--site", prompt="Name of the roastery", help="Name of the roastery.")
+@click.option("--zone", default=guess_zone, prompt="Time zone", help="Time zone, such as Europe/Lisbon.")
+def first_lead(name: str, site: str, zone: str) -> None:
+    """Make the site and its first lead, NAME. Only while there is nobody."""
+    with opened() as db:
+        if anybody(db):
+            raise click.ClickException("there are people already: a lead adds others under Settings, People")
+        known = find_zone(zone)
+        if known is None:
+            raise click.ClickException(f"there is no time zone called {zone}")
+        if not (0 < len(name.strip()) <= 60 and 0 < len(site.strip()) <= 60):
+            raise click.ClickException("a name has 1 to 60 characters")
+        try:
+            service.first_lead(db, site.strip(), known, name.strip(), ask_for_pin(name), times.now())
+        except service.Closed:
+            raise click.ClickException("somebody else made the first lead meanwhile") from None
+    click.echo(f"{name} is the first lead. Next, a code for the first tablet: flask enrol-code")
+
+
+@click.command("enrol-code")
+def enrol_code() -> None:
+    """Print a code that enrols one tablet, good for ten minutes."""
+    with opened() as db:
+        if not anybody(db):
+            raise click.ClickException("nobody works here yet: run `flask migrate` or `flask first-lead` first")
+        code = codes.make_code(db, "enrol", SYSTEM, times.now())
+    click.echo(f"On the tablet, open {server_address()}/enrol and type    {code.text}    within ten minutes.")
+
+
+@click.command("unlock-pin")
+@click.argument("name", required=False)
+@click.option("--all", "everything", is_flag=True, help="Lift every wait: people, tablets and codes.")
+def unlock_pin(name: str | None, everything: bool) -> None:
+    """Let NAME try a PIN again at once; with --all, everybody on every tablet."""
+    if bool(name) == everything:
+        raise click.UsageError("say whose PIN, or --all")
+    with opened() as db:
+        if everything:
+            click.echo(f"Lifted: {pin_guard.forget_all(db)}")
+            return
+        person = somebody(db, name)
+        pin_guard.unlock_person(db, person.id, SYSTEM, times.now())
+    click.echo(f"{person.name} can try again now.")
+
+
+@click.command("new-pin")
+@click.argument("name")
+def new_pin(name: str) -> None:
+    """Set a new PIN for NAME: for a lead who forgot it and has no other lead to ask."""
+    with opened() as db:
+        person = somebody(db, name)
+        set_pin(db, person.id, ask_for_pin(person.name), SYSTEM, times.now())
+        pin_guard.unlock_person(db, person.id, SYSTEM, times.now())
+    click.echo(f"{person.name} has a new PIN, and is signed out everywhere.")
+
+
+@click.command("check")
+def check() -> None:
+    """Say everything in the database that is not as it was written. Exit 1 if there is anything."""
+    with opened() as db:
+        faults = 0
+        for fault in ledger.faults(db):
+            click.echo(fault)
+            faults += 1
+        lines, newest = ledger.head(db)
+    click.echo(f"Ledger: {lines} lines, newest hash {newest}")
+    click.echo("Keep a copy of this hash elsewhere: it shows later whether the whole ledger was rewritten.")
+    if faults:
+        click.echo(f"{faults} found.")
+        sys.exit(1)
+    click.echo("Everything is as it was written.")
+
+
+class _Undo(Exception):
+    """Rolls a trial run back."""
+
+
+@click.command("rebuild-results")
+@click.option("--write", "keep", is_flag=True, help="Keep what was worked out. Without it nothing is changed.")
+def rebuild_results(keep: bool) -> None:
+    """Work out every result again from the readings, and say how many differ from what is stored.
+
+    Exit 1 if any differs and --write is not given: a result that cannot be rebuilt is a fault.
+    """
+    from webapp.store import results
+
+    changed = 0
+    with opened() as db:
+        try:
+            with write(db):
+                changed = results.rebuild(db)
+                if not keep:
+                    raise _Undo
+        except _Undo:
+            pass
+    click.echo(f"Results that differ: {changed}{' (now stored)' if keep and changed else ''}")
+    if changed and not keep:
+        sys.exit(1)
+
+
+def init_app(app: Flask) -> None:
+    """Add the commands."""
+    for command in (migrate, first_lead, enrol_code, unlock_pin, new_pin, check, rebuild_results):
+        app.cli.add_command(command)
