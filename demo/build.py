@@ -1,0 +1,75 @@
+"""Builds the demo database: `python -m demo.build instance/demo.db`. The same for the same day and time."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import time as stopwatch
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from random import Random
+from zoneinfo import ZoneInfo
+
+from demo.plan import day_plan, working_days
+from demo.scenario import Scenario, load
+from demo.setting import Setting
+from demo.work import Day
+from webapp.store import connect, migrations
+
+
+def build(path: Path, now: datetime, scenario: Scenario | None = None) -> None:
+    """Make the database at `path` (replacing one that is there) as it would be at `now`, a time with a zone."""
+    scenario = scenario or load()
+    for ending in ("", "-wal", "-shm", "-journal"):
+        path.with_name(path.name + ending).unlink(missing_ok=True)
+    migrations.migrate(path)
+    db = connect.connect(path)
+    try:
+        fill(Setting(db, scenario), now)
+        db.conn.execute("PRAGMA optimize")
+    finally:
+        db.close()
+
+
+def fill(setting: Setting, now: datetime) -> None:
+    """Open the bench and work through every day until `now`."""
+    scenario = setting.scenario
+    zone = ZoneInfo(scenario.site["time_zone"])
+    now = now.astimezone(zone)
+    seed = now.date().isoformat()
+    days = working_days(scenario, now.date())
+    setting.open_bench(days[0][0], datetime.combine(days[0][1] - timedelta(days=1), time(14), zone))
+    for at, (day, when) in enumerate(days):
+        morning(setting, day, when, now)
+        planned = day_plan(Random(f"{seed}/{day}"), scenario, day, when, now)
+        Day(setting, seed, planned, now, twice=at == len(days) - 6).run()
+
+
+def morning(setting: Setting, day: int, when: date, now: datetime) -> None:
+    """What is changed before the day's first batch."""
+    moment = min(datetime.combine(when, time(5, 30), now.tzinfo), now)
+    setting.come_and_go(day, moment)
+    lead = setting.who(setting.scenario.people[0].key, "cupping")
+    for told, change in (("burrs", setting.change_burrs), ("retarget", setting.move_targets)):
+        if day >= getattr(setting.scenario, told)["day"] and told not in setting.changed:
+            setting.changed.add(told)
+            change(lead, moment)
+
+
+def main() -> None:
+    """The command."""
+    parser = argparse.ArgumentParser(description="Build the demo database.")
+    parser.add_argument("path", type=Path)
+    parser.add_argument("--now", type=datetime.fromisoformat, help="as if it were this time (default: now)")
+    chosen = parser.parse_args()
+    now = chosen.now or datetime.now().astimezone()
+    if now.tzinfo is None:
+        now = now.replace(tzinfo=ZoneInfo(load().site["time_zone"]))
+    started = stopwatch.monotonic()
+    build(chosen.path, now)
+    size = os.path.getsize(chosen.path) / 1e6
+    print(f"Built {chosen.path} in {stopwatch.monotonic() - started:.1f} s ({size:.1f} MB)", flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,84 @@
+"""What would really happen: how a batch turns out, and what the meter shows. Deviations in units of lightness."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from random import Random
+
+from demo.scenario import Machine, Meter, Person, Product, Scenario
+
+
+@dataclass(frozen=True)
+class Roast:
+    """A batch as it turned out: how much lighter than its target it really is, and what the roaster noted."""
+
+    whole: float
+    ground: float
+    green_g: int
+    roasted_g: int
+    drop_decicelsius: int
+    total_s: int
+    development_s: int
+
+
+def roast(
+    rng: Random, scenario: Scenario, product: Product, machine: Machine, day: int, nth_today: int
+) -> Roast:
+    """One batch of `product` on `day` (0 is today, -1 yesterday); `nth_today` counts this product's from 0."""
+    spread = scenario.spread
+    whole = machine.bias + walked(product, day, nth_today) + rng.gauss(0, spread["batch"])
+    ground = 0.85 * whole + rng.gauss(0, spread["evenness"])
+    green = round(machine.green * rng.uniform(0.94, 1.0), -1)
+    # Darker means hotter, longer and lighter in mass.
+    loss = product.loss - 0.28 * whole + rng.gauss(0, 0.12)
+    total = round(machine.total - 9 * whole + rng.gauss(0, 8))
+    return Roast(
+        whole,
+        ground,
+        int(green),
+        round(green * (1 - loss / 100)),
+        round(product.drop - 7 * whole + rng.gauss(0, 6)),
+        total,
+        round(total * rng.uniform(0.16, 0.2)),
+    )
+
+
+def walked(product: Product, day: int, nth_today: int) -> float:
+    """How far the product has walked off by then: it walks more each day, and with each batch today."""
+    if product.walk is None or day < product.walk["from"]:
+        return 0.0
+    days = product.walk["per_day"] * (day - product.walk["from"])
+    return days + (product.walk["today"] * nth_today if day == 0 else 0.0)
+
+
+class Dish:
+    """One sample in the hands of one person on one meter: gives fills, and readings of a fill."""
+
+    def __init__(
+        self, rng: Random, scenario: Scenario, product: Product, kind: str, truth: float, person: Person,
+        meter: Meter, day: int,
+    ) -> None:  # fmt: skip
+        self.rng, self.kind, self.odd = rng, kind, scenario.odd
+        self.scale = scenario.get("scales", meter.scale)
+        self.centre = getattr(product, kind)[1]
+        newness = max(0.0, 1 - (day - person.starts) / 25) if person.role == "trainee" else 1.0
+        care = 1 + (person.care - 1) * newness
+        self.reading_sd = scenario.spread["reading"][kind]
+        self.fill_sd = scenario.spread["fill"][kind] * care
+        drifted = meter.bias + meter.drift * (day + scenario.days["history"])
+        ground_finer = kind == "ground" and day >= scenario.burrs["day"]
+        shift = scenario.burrs["shift"] if ground_finer else 0.0
+        self.level = truth + person.bias * newness + drifted + shift
+        self.fill()
+
+    def fill(self) -> None:
+        """Empty the dish and fill it again."""
+        self.rough = self.rng.random() < self.odd["rough_fill"]
+        self.here = self.level + self.rng.gauss(0, self.fill_sd)
+
+    def read(self) -> int:
+        """What the meter shows, in hundredths, on its step and its scale."""
+        seen = self.here + self.rng.gauss(0, self.reading_sd * (3.5 if self.rough else 1))
+        exact = self.centre + self.scale.lighter * self.scale.unit * 100 * seen
+        step = self.scale.step
+        return min(self.scale.upper, max(self.scale.lower, round(exact / step) * step))

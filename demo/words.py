@@ -1,0 +1,58 @@
+"""What people of the invented roastery write down."""
+
+from __future__ import annotations
+
+from random import Random
+
+CORRECTED = (
+    "Wrong first digit, the meter showed it right.",
+    "Mistyped with gloves on.",
+    "Typed the number of the batch before.",
+)
+BATCH_NOTES = (
+    "Gas down a little earlier than usual.",
+    "Chaff tray emptied before this one.",
+    "First batch on a cold drum.",
+    "Green was colder than usual this morning.",
+)
+SAMPLE_NOTES = (
+    "A few broken beans in the dish.",
+    "Straightedge wiped before levelling.",
+    "Sample from the far side of the tray.",
+)
+HELD = {
+    "undecided": ("Too close to call, one for a lead.", "A second fill would not settle it."),
+    "outside": ("Out of band, kept aside.", "Set aside and marked."),
+}
+SETTLED = {
+    "undecided": (
+        ("concession", "Cupped beside the last one: no difference."),
+        ("concession", "On the limit, the customer's own limit is wider."),
+    ),
+    "outside": (
+        ("concession", "Cupped, clean, goes to the office coffee."),
+        ("reject", "Clearly off in the cup as well."),
+        ("hold", "Kept for the next blend."),
+    ),
+    "incomplete": (("concession", "Ground was not read: the grinder was being cleaned."),),
+}
+
+
+def batch_note(rng: Random) -> str:
+    """A note on a batch; most have none."""
+    return rng.choice(BATCH_NOTES) if rng.random() < 0.05 else ""
+
+
+def sample_note(rng: Random) -> str:
+    """A note on a sample; most have none."""
+    return rng.choice(SAMPLE_NOTES) if rng.random() < 0.03 else ""
+
+
+def held(rng: Random, verdict: str) -> str:
+    """Why a batch is held."""
+    return rng.choice(HELD[verdict])
+
+
+def settled(rng: Random, verdict: str) -> tuple[str, str]:
+    """What a lead decides, and the reason."""
+    return rng.choice(SETTLED[verdict]) if verdict in SETTLED else ("release", "")

@@ -1,0 +1,165 @@
+"""A working day at the bench: batches are noted, samples read, mistakes corrected, batches released or held.
+
+Each step is an event at its time, stored through the same functions as the screens use. What lies after the
+present moment is simply not done yet: so today is as unfinished as a real day.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from itertools import count
+from random import Random
+
+from demo import nature, words
+from demo.capture import Capture
+from demo.plan import Planned
+from demo.scenario import Person
+from demo.setting import Setting
+from webapp.store import batches, corrections, decisions, results
+from webapp.store.batches import NewBatch
+from webapp.store.connect import write
+from webapp.store.times import to_text
+
+
+class Day:
+    """Runs one day's events in the order of time, in one transaction."""
+
+    def __init__(self, setting: Setting, seed: str, planned: list[Planned], now: datetime, twice: bool) -> None:
+        self.setting, self.db, self.scenario = setting, setting.db, setting.scenario
+        self.seed, self.planned, self.now = seed, planned, now
+        self.twice = next((p.number for p in planned if len(p.product.kinds()) == 2), None) if twice else None
+        self.queue: list[tuple[datetime, int, Callable]] = []
+        self.tie = count()
+
+    def at(self, moment: datetime, action: Callable[[datetime], None]) -> None:
+        """Do something then."""
+        heapq.heappush(self.queue, (moment, next(self.tie), action))
+
+    def run(self) -> None:
+        """Everything up to now."""
+        begun = [p.number for p in self.planned if p.drop < self.now]
+        for plan in self.planned:
+            work = Work(self, plan, last=begun[-2:] if plan.day == 0 else [])
+            self.at(plan.drop + work.minutes(1, 3), work.note_batch)
+        with write(self.db):
+            while self.queue and self.queue[0][0] <= self.now:
+                moment, _tie, action = heapq.heappop(self.queue)
+                action(moment)
+
+
+class Work:
+    """What happens to one batch."""
+
+    def __init__(self, day: Day, plan: Planned, last: list[int]) -> None:
+        self.day, self.plan, self.setting, self.db = day, plan, day.setting, day.db
+        self.scenario = day.scenario
+        self.rng = Random(f"{day.seed}/{plan.day}/{plan.number}")
+        self.roast = nature.roast(self.rng, self.scenario, plan.product, plan.machine, plan.day, plan.nth)
+        self.batch_id = self.setting.id_for(day.seed, plan.day, plan.number)
+        self.kinds = self.which_kinds(last)
+        self.meter = self.which_meter()
+
+    def minutes(self, least: float, most: float) -> timedelta:
+        """Some time, less of it on a day that is squeezed."""
+        return timedelta(minutes=self.rng.uniform(least, most) * self.plan.pace)
+
+    def which_kinds(self, last: list[int]) -> list[str]:
+        """Which kinds will be read. Today the last batch still lies in the tray, of the one before it one is read."""
+        kinds = self.plan.product.kinds()
+        luck = self.rng.random()
+        if self.plan.day == 0:
+            left = {number: done for done, number in enumerate(reversed(last))}.get(self.plan.number, 2)
+            return kinds[:left]
+        odd = self.scenario.odd
+        return [] if luck < odd["unmeasured"] else kinds[:1] if luck < odd["unmeasured"] + odd["half"] else kinds
+
+    def which_meter(self):
+        """The meter at hand for this batch, one for both kinds."""
+        usable = [m for m in self.scenario.meters if m.scale == self.plan.product.scale]
+        return next((m for m in usable if m.share < 1 and self.rng.random() < m.share), usable[0])
+
+    def tablet(self, other: bool = False) -> str:
+        """The tablet at hand."""
+        bench = "old" if ("tablets", "bench") not in self.setting.ids else "bench"
+        near = "second" if self.plan.machine.key == "small" else bench
+        return ("second" if near == bench else bench) if other else near
+
+    def hands(self) -> Person:
+        """Who reads: the roaster, or the trainee while he learns, now and then a lead."""
+        trainees = [p for p in self.scenario.people if p.role == "trainee" and ("people", p.key) in self.setting.ids]
+        if trainees and self.rng.random() < 0.25:
+            return trainees[0]
+        leads = [p for p in self.scenario.people if p.role == "lead"]
+        return self.rng.choice(leads) if self.rng.random() < 0.08 else self.plan.roaster
+
+    def note_batch(self, moment: datetime) -> None:
+        """The batch is written down while it cools."""
+        plan, roast, ids = self.plan, self.roast, self.setting.ids
+        who = self.setting.who(plan.roaster.key, self.tablet())
+        sparse = self.rng.random() < 0.06
+        day = plan.date.isoformat()
+        new = NewBatch(
+            self.batch_id, batches.propose_code(self.db, day), ids["products", plan.product.key],
+            ids["machines", plan.machine.key], plan.lot, roast.green_g, None if sparse else roast.roasted_g,
+            None if sparse else roast.drop_decicelsius, None if sparse else roast.total_s,
+            None if sparse else roast.development_s, words.batch_note(self.rng), to_text(plan.drop), to_text(moment),
+        )  # fmt: skip
+        batches.add_batch(self.db, new, who, moment)
+        reader = self.hands()
+        after = moment + self.minutes(8, 15)
+        for kind in self.kinds:
+            self.day.at(after, self.reading_by(reader, kind, self.tablet(self.rng.random() < 0.06)))
+            after += self.minutes(4, 7)
+        if self.plan.number == self.day.twice:
+            other = next(p for p in self.scenario.people if p.role == "lead")
+            self.day.at(moment + self.minutes(15, 16), self.reading_by(other, "whole", self.tablet(other=True)))
+
+    def reading_by(self, reader: Person, kind: str, tablet: str) -> Callable[[datetime], None]:
+        """The event of reading one sample."""
+
+        def read(moment: datetime) -> None:
+            who = self.setting.who(reader.key, tablet)
+            truth = self.roast.whole if kind == "whole" else self.roast.ground
+            capture = Capture(self, reader, kind, truth)
+            slip = capture.store(who, moment)
+            if slip:
+                self.day.at(moment + self.minutes(6, 25), lambda then: self.correct(slip, who, then))
+            if kind == self.kinds[-1]:
+                self.day.at(moment + self.minutes(1, 4), self.decide)
+
+        return read
+
+    def correct(self, slip: tuple[str, int, int, int], who, moment: datetime) -> None:
+        """The wrong digit is seen on the strip and put right."""
+        sample_id, fill_no, reading_no, value = slip
+        corrections.add_correction(
+            self.db, self.setting.id_for(sample_id, "correction"), sample_id, fill_no, reading_no, value,
+            self.rng.choice(words.CORRECTED), who, moment,
+        )  # fmt: skip
+
+    def decide(self, moment: datetime) -> None:
+        """The roaster releases what is in band, and holds the rest for a lead."""
+        roaster = self.setting.who(self.plan.roaster.key, self.tablet())
+        verdict = results.get_batch_result(self.db, self.batch_id).verdict
+        if verdict in ("inside", "unjudged"):
+            if self.plan.day < 0 or self.rng.random() < 0.9:
+                self.say("release", "", roaster, moment)
+            return
+        if verdict != "incomplete" and self.rng.random() < 0.75:
+            self.say("hold", words.held(self.rng, verdict), roaster, moment)
+        if self.plan.day < 0 and self.rng.random() < 0.97:
+            self.day.at(moment + self.minutes(40, 220), self.settle)
+
+    def settle(self, moment: datetime) -> None:
+        """A lead looks at what was held. It may have been corrected, or completed, in the meantime."""
+        leads = [p for p in self.scenario.people if p.role == "lead"]
+        lead = self.setting.who(self.rng.choice(leads).key, "cupping")
+        verdict = results.get_batch_result(self.db, self.batch_id).verdict
+        self.say(*words.settled(self.rng, verdict), lead, moment)
+
+    def say(self, what: str, reason: str, who, moment: datetime) -> None:
+        """Store a decision."""
+        decision_id = self.setting.id_for(self.batch_id, what, to_text(moment))
+        decisions.add_decision(self.db, decision_id, self.batch_id, what, reason, who, moment)
