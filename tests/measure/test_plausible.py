@@ -51,6 +51,7 @@ def test_it_asks_about_a_value_this_product_never_showed():
 @pytest.mark.parametrize("n", range(5))
 def test_it_learns_nothing_from_fewer_than_five_results(n):
     assert not far_from_history(10.0, 62.0, 0.1, n, SIGMAS, 0.1)
+    assert not far_from_history(10.0, None, None, n, SIGMAS, 0.1)
 
 
 def test_it_does_not_ask_within_four_steps_of_a_product_that_never_varied():

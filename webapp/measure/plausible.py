@@ -35,19 +35,21 @@ def far_from_fellows(readings: Sequence[float], index: int, sigma_r: float, step
 
 
 def far_from_history(
-    value: float, history_mean: float, history_sd: float, n: int, sigmas: Sigmas, step: float
+    value: float, history_mean: float | None, history_sd: float | None, n: int, sigmas: Sigmas, step: float
 ) -> bool:
     """True if a value is over four standard deviations from what this product has shown before.
 
     ``history_mean``, ``history_sd`` and ``n`` describe the product's earlier results of the same kind and
-    scale, in scale units; fewer than five say nothing: False. The standard deviation is widened by that of
-    one fill and one reading, and is never below one step, so a product that never varied is not asked about
-    at every step. Raises ValueError for a negative or non-finite number.
+    scale, in scale units; fewer than five say nothing, whatever mean and deviation are given (None will do):
+    False. The standard deviation is widened by that of one fill and one reading, and is never below one step,
+    so a product that never varied is not asked about at every step. Raises ValueError for a negative or
+    non-finite number.
     """
     finite("value", value)
-    finite("history_mean", history_mean)
-    not_negative("history_sd", history_sd)
+    positive("step", step)
     if whole("n", n, 0) < LEAST_HISTORY:
         return False
+    finite("history_mean", history_mean)
+    not_negative("history_sd", history_sd)
     spread = math.sqrt(history_sd**2 + sigmas.sigma_f**2 + sigmas.sigma_r**2)
-    return exceeds(abs(value - history_mean), HISTORY_FACTOR * max(spread, positive("step", step)), step)
+    return exceeds(abs(value - history_mean), HISTORY_FACTOR * max(spread, step), step)
