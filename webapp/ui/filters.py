@@ -6,7 +6,7 @@ from datetime import date
 from zoneinfo import ZoneInfo
 
 from flask import Flask, g
-from flask_babel import format_date, gettext
+from flask_babel import format_date, get_locale, gettext
 
 from webapp.measure import show_value
 from webapp.store import times
@@ -74,5 +74,5 @@ def init_app(app: Flask) -> None:
         one_decimal=one_decimal,
         merge=merge,
     )
-    app.jinja_env.globals.update(shade=shade, action_word=action_word)
+    app.jinja_env.globals.update(shade=shade, action_word=action_word, get_locale=get_locale)
     fields.init_app(app)

@@ -1,7 +1,7 @@
 // The readings of up to four fills: what counts, whether they agree, and where the sample stands, after every reading.
 import {
   ReadingProblem, farFromFellows, farFromHistory, fillValue, fillsToSettle, judge, parseReading,
-  sampleResult, showGiveOrTake, showValue,
+  sampleResult, showGiveOrTake, showValue, stepDecimals,
 } from "../measure/index.mjs";
 import { moveGauge } from "../ui/gauge.mjs";
 
@@ -21,6 +21,7 @@ export default class Readings {
     this.mark = document.documentElement.lang.startsWith("de") ? "," : ".";
     form.addEventListener("input", (event) => event.target.closest("[data-row]") && this.update());
     form.addEventListener("change", (event) => event.target.closest("[data-row]") && this.update());
+    form.addEventListener("focusout", (event) => event.target.closest("[data-row]") && setTimeout(() => this.update()));
     form.addEventListener("focusin", (event) => this.setNow(event.target.closest("[data-row]")));
   }
 
@@ -183,6 +184,7 @@ class Row {
     this.element = element;
     this.words = readings.words;
     this.readings = readings;
+    this.most = Math.trunc(readings.kit.scale.upper);
     this.input = element.querySelector("input[type=text]");
     this.void = element.querySelector("select");
     this.askBox = element.querySelector("[data-ask]");
@@ -213,7 +215,7 @@ class Row {
     this.show("", null);
     this.element.classList.toggle("struck-out", this.struck && this.text !== "");
     this.element.classList.toggle("filled", this.text !== "");
-    if (!this.text) return;
+    if (!this.text || this.unfinished(scale.step)) return;
     try {
       const hundredths = parseReading(this.input.value, scale.lower, scale.upper, scale.step);
       if (!this.struck) this.value = hundredths / 100;
@@ -223,10 +225,15 @@ class Row {
     }
   }
 
-  // While a number is being typed it is not yet wrong: only what no further digit can mend is said at once.
+  // A number that is still being typed neither counts nor is wrong: 60 on the way to 60.2.
+  unfinished(step) {
+    if (document.activeElement !== this.input || !/^[0-9]*[.,]?[0-9]*$/.test(this.text)) return false;
+    const [before, after] = this.text.split(/[.,]/);
+    return stepDecimals(step) > 0 && (after ?? "").length < stepDecimals(step) && Number(before) <= this.most;
+  }
+
   refuse(problem, scale) {
-    const typing = document.activeElement === this.input && ["empty", "not_a_number"].includes(problem.code);
-    if (typing || problem.code === "empty") return;
+    if (problem.code === "empty") return;
     const w = this.words;
     const texts = { off_scale: w.textOff, too_fine: w.textFine };
     const suggestion = problem.suggestionHundredths;
