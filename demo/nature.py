@@ -27,6 +27,8 @@ def roast(
     """One batch of `product` on `day` (0 is today, -1 yesterday); `nth_today` counts this product's from 0."""
     spread = scenario.spread
     whole = machine.bias + walked(product, day, nth_today) + rng.gauss(0, spread["batch"])
+    if day == 0 and product.on_the_limit_today is not None:
+        whole = product.on_the_limit_today
     ground = 0.85 * whole + rng.gauss(0, spread["evenness"])
     green = round(machine.green * rng.uniform(0.94, 1.0), -1)
     # Darker means hotter, longer and lighter in mass.

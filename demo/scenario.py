@@ -84,7 +84,10 @@ class Grinder:
 
 @dataclass(frozen=True)
 class Product:
-    """A product with its bands ([lower, target, upper] in hundredths, 0 for no limit) and its usual roast."""
+    """A product with its bands ([lower, target, upper] in hundredths, 0 for no limit) and its usual roast.
+
+    `walk`: since when and how fast it walks off; `on_the_limit_today`: how far off today's batches are.
+    """
 
     key: str
     name: str
@@ -101,6 +104,7 @@ class Product:
     rule: str = "guarded"
     confidence: float = 0.8
     walk: dict | None = None
+    on_the_limit_today: float | None = None
 
     def kinds(self) -> list[str]:
         """Which kinds of sample it is read by."""
