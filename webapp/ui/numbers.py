@@ -22,6 +22,11 @@ def scale_number(hundredths: int | float, step: int) -> str:
     return show_value(_exact(hundredths) / 100, Decimal(step) / 100, decimal_mark())
 
 
+def scale_exact(hundredths: int, step: int) -> str:
+    """As `scale_number`, with more decimals where the number has them: for a plate's assigned value."""
+    return scale_number(hundredths, step) if hundredths % step == 0 else shortest(hundredths, 2)
+
+
 def scale_signed(hundredths: int | float, step: int) -> str:
     """As `scale_number`, with a plus sign above zero: for differences."""
     return show_signed(_exact(hundredths) / 100, Decimal(step) / 100, decimal_mark())
@@ -59,7 +64,16 @@ def percent(chance: float) -> str:
     return show_percent(chance, decimal_mark())
 
 
+def lighter_and_darker(lower: int, upper: int, step: int, lighter: int) -> tuple[str, str]:
+    """Two numbers of a scale as an example of its direction, the lighter one first."""
+    steps = (upper - lower) // step
+    small, large = lower + steps * 3 // 8 * step, lower + (steps - steps * 3 // 8) * step
+    first, second = (large, small) if lighter > 0 else (small, large)
+    return scale_number(first, step), scale_number(second, step)
+
+
 def init_app(app: Flask) -> None:
-    """Register them as filters."""
-    for show in (scale_number, scale_signed, kilograms, celsius, minutes, percent):
+    """Let templates use them."""
+    for show in (scale_number, scale_exact, scale_signed, kilograms, celsius, minutes, percent):
         app.jinja_env.filters[show.__name__] = show
+    app.jinja_env.globals["lighter_and_darker"] = lighter_and_darker

@@ -1,0 +1,104 @@
+// Moves, adds and removes the steps of a method on the page. Without it the same buttons ask the server.
+const NUMBERED = ["id", "name", "for", "aria-describedby"];
+
+export default class MethodSteps {
+  constructor(element) {
+    this.element = element;
+    element.addEventListener("click", (event) => this.press(event));
+    element.addEventListener("change", (event) => this.choose(event));
+  }
+
+  get steps() {
+    return [...this.element.querySelectorAll("[data-step]")];
+  }
+
+  press(event) {
+    const button = event.target.closest("button[name]");
+    if (!button || button.disabled) return;
+    event.preventDefault();
+    const step = button.closest("[data-step]");
+    this[button.name](step, this.steps.indexOf(step));
+  }
+
+  up(step, index) {
+    if (index > 0) this.steps[index - 1].before(step);
+    this.settle(step, "up", "saidMoved");
+  }
+
+  down(step, index) {
+    this.steps[index + 1]?.after(step);
+    this.settle(step, "down", "saidMoved");
+  }
+
+  remove(step, index) {
+    const { steps } = this;
+    if (steps.length === 1) return;
+    const next = steps[index + 1] ?? steps[index - 1];
+    step.remove();
+    this.settle(next, "remove", "saidRemoved");
+  }
+
+  add(step) {
+    if (this.steps.length >= Number(this.element.dataset.most)) return;
+    const fresh = step.cloneNode(true);
+    for (const field of fresh.querySelectorAll("input, textarea, select")) {
+      field.value = "";
+      field.removeAttribute("aria-invalid");
+    }
+    for (const error of fresh.querySelectorAll(".error")) error.remove();
+    for (const wrong of fresh.querySelectorAll(".wrong")) wrong.classList.remove("wrong");
+    fresh.querySelector("[data-preview]").replaceChildren();
+    step.after(fresh);
+    this.settle(fresh, null, "saidAdded");
+  }
+
+  // Number everything anew, keep the finger's button under the focus, and say what happened.
+  settle(step, pressed, said) {
+    const { steps } = this;
+    steps.forEach((each, index) => this.number(each, index, steps.length));
+    const wanted = pressed && step.querySelector(`button[name=${pressed}]:not(:disabled)`);
+    const target = wanted ?? step.querySelector("input");
+    target.focus({ preventScroll: true });
+    step.scrollIntoView({ block: "nearest" });
+    const words = this.element.dataset[said];
+    const no = steps.indexOf(step) + 1;
+    this.element.querySelector("[data-say]").textContent = words.replace("{no}", no).replace("{total}", steps.length);
+  }
+
+  number(step, index, total) {
+    const no = index + 1;
+    const { stepWord, ofStep, most } = this.element.dataset;
+    step.id = `step-${no}`;
+    step.querySelector("[data-legend]").textContent = stepWord.replace("{no}", no);
+    for (const name of NUMBERED) {
+      for (const part of step.querySelectorAll(`[${name}]`)) {
+        part.setAttribute(name, part.getAttribute(name).replace(/\bsteps-\d+-/g, `steps-${index}-`));
+      }
+    }
+    const goes = { up: Math.max(no - 1, 1), down: no + 1, remove: Math.max(no - 1, 1), add: no + 1 };
+    const stuck = { up: index === 0, down: no === total, remove: total === 1, add: total >= Number(most) };
+    for (const button of step.querySelectorAll("button[name]")) {
+      button.value = no;
+      button.disabled = stuck[button.name];
+      button.setAttribute("formaction", `${location.pathname}#step-${goes[button.name]}`);
+      button.querySelector(".hidden-text").textContent = ofStep.replace("{no}", no);
+    }
+  }
+
+  // Show the picture that was chosen.
+  choose(event) {
+    const field = event.target;
+    if (!field.name?.endsWith("-picture")) return;
+    const preview = field.closest("[data-step]").querySelector("[data-preview]");
+    if (!field.value) {
+      preview.replaceChildren();
+      return;
+    }
+    const image = preview.querySelector("img") ?? document.createElement("img");
+    image.alt = "";
+    image.width = 460;
+    image.height = 420;
+    image.src = `${this.element.dataset.pictures}${field.value}.svg`;
+    preview.replaceChildren(image);
+  }
+}
