@@ -71,17 +71,24 @@ def bench(db: Database, templates: dict) -> Roastery:
 
 
 def application(path: Path) -> Flask:
-    """The app on a database."""
+    """An app of one's own, for tests that change its settings."""
     app = create_app(Config(database=path, secret_key=SECRET, testing=True))
     app.test_client_class = CheckingClient
     app.config["WTF_CSRF_ENABLED"] = False
     return app
 
 
+@pytest.fixture(scope="session")
+def made_app() -> Flask:
+    """One app for all tests: making it takes longer than most of them."""
+    return application(Path("set by each test"))
+
+
 @pytest.fixture
-def app(path: Path) -> Flask:
+def app(made_app: Flask, path: Path) -> Flask:
     """The app on the small roastery. Form tokens are off here; tests of the tokens turn them on."""
-    return application(path)
+    made_app.config.update(DATABASE=path, WTF_CSRF_ENABLED=False)
+    return made_app
 
 
 @pytest.fixture

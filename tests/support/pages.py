@@ -113,7 +113,7 @@ class CheckingClient(FlaskClient):
     def open(self, *args, **kwargs):
         """As Flask's, plus the look at the page."""
         response = super().open(*args, **kwargs)
-        if response.mimetype == "text/html" and response.status_code < 500 and response.data:
+        if response.mimetype == "text/html" and not 300 <= response.status_code < 400 and response.data:
             faults = faults_of(response.get_data(as_text=True))
             assert not faults, f"{args}: " + "; ".join(faults)
         return response

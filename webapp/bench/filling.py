@@ -8,6 +8,7 @@ import uuid
 from flask import g, request
 from sqlite_utils import Database
 from werkzeug.datastructures import MultiDict
+from wtforms.fields.choices import SelectChoice
 
 from webapp.bench.forms import BatchForm, CaptureForm
 from webapp.bench.page import CapturePage
@@ -32,9 +33,9 @@ def batch_form(db: Database) -> tuple[BatchForm, bool]:
         product=request.args.get("product"),
         machine=last.get("machine_id"),
     )
-    form.product.choices = [(p.id, p.name) for p in products.list_products(db)]
+    form.product.choices = [SelectChoice(p.id, p.name) for p in products.list_products(db)]
     machines = [m for m in gear.list_machines(db) if m.active]
-    form.machine.choices = [(m.id, m.name) for m in machines]
+    form.machine.choices = [SelectChoice(m.id, m.name) for m in machines]
     if len(machines) == 1:
         form.machine.data = form.machine.data or machines[0].id
     return form, bool(form.product.choices and machines)
@@ -50,7 +51,7 @@ def capture_form(page: CapturePage) -> CaptureForm:
         )
         form.id.data, form.made_at.data = str(uuid.uuid4()), to_text(g.now)
         form.method_version.data, form.checklist.data, form.meter.data = page.method.id, "page", page.meter.id
-    form.meter.choices = [(m.id, m.name) for m in page.meters]
+    form.meter.choices = [SelectChoice(m.id, m.name) for m in page.meters]
     for flag in (form.fewer, form.no_more):
         flag.asked = bool(flag.data)
     return form

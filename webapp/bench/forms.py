@@ -16,17 +16,18 @@ from wtforms import (
     TextAreaField,
     TimeField,
 )
+from wtforms.fields.choices import SelectChoice
 from wtforms.validators import Length, Optional
 
 from webapp.ui.fields import DurationField, MassField, TemperatureField
 from webapp.ui.forms import BaseForm, printable, required
 
-VOID_REASONS = (
-    ("", _l("counts")),
-    ("mistyped", _l("mistyped")),
-    ("moved", _l("meter moved")),
-    ("other", _l("failed")),
-)
+VOID_REASONS = [
+    SelectChoice("", _l("counts")),
+    SelectChoice("mistyped", _l("mistyped")),
+    SelectChoice("moved", _l("meter moved")),
+    SelectChoice("other", _l("failed")),
+]
 
 
 class BatchForm(BaseForm):
@@ -104,7 +105,7 @@ class CorrectionForm(BaseForm):
     id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again."))])
     what = RadioField(
         _l("What is wrong with it?"),
-        choices=[("replace", _l("It was mistyped")), ("void", _l("It should not count"))],
+        choices=[SelectChoice("replace", _l("It was mistyped")), SelectChoice("void", _l("It should not count"))],
         validators=[required(_l("Say what is wrong with it."))],
     )
     value = StringField(_l("What the meter showed"), validators=[Optional()])

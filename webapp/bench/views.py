@@ -88,9 +88,7 @@ def decide(batch_id: uuid.UUID):
     allowed = service.may_decide(g.session.role, stands.verdict if stands else None)
     if form.what.data not in allowed:
         abort(403)
-    if form.what.data != "release" and not form.reason.data:
-        form.reason.errors = [*form.reason.errors, _("Give the reason: it stays on the record.")]
-    if not form.validate() or form.reason.errors:
+    if not form.validate() or (form.what.data != "release" and not form.reason.data):
         form.reason.errors = form.reason.errors or [_("Give the reason: it stays on the record.")]
         return render_template("bench/reason.html", form=form, batch=batches.get_batch(db, str(batch_id))), 422
     if form.what.data in ("concession", "reject") and not g.session.confirmed:
