@@ -7,7 +7,7 @@ import pytest
 from tests.support.roastery import PINS
 from webapp.store import connect, pin_guard, sessions
 from webapp.store.pin_guard import CODE, PERSON, TABLET, check_pin, wait_for
-from webapp.store.who import SYSTEM, Who
+from webapp.store.who import SYSTEM
 
 WRONG = "808172"
 
@@ -139,7 +139,7 @@ def test_it_lets_a_lead_end_the_wait(bench):
 
 
 def test_it_notes_who_ended_a_wait(bench):
-    pin_guard.unlock_person(bench.db, bench.people["roaster"], Who(bench.people["lead"], "lead", bench.tablet), bench.now)
+    pin_guard.unlock_person(bench.db, bench.people["roaster"], bench.who("lead"), bench.now)
     line = next(bench.db.query("SELECT * FROM ledger ORDER BY seq DESC LIMIT 1"))
     assert (line["action"], line["person_id"]) == ("PIN unlocked", bench.people["lead"])
 

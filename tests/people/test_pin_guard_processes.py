@@ -30,9 +30,8 @@ def test_it_verifies_at_most_five_of_two_hundred_parallel_guesses(bench, path, t
     log.touch()
     fresh = multiprocessing.get_context("spawn")
     start = fresh.Barrier(4)
-    guessers = [
-        fresh.Process(target=guess_many, args=(path, bench.people["roaster"], bench.tablet, log, start)) for _ in range(4)
-    ]
+    args = (path, bench.people["roaster"], bench.tablet, log, start)
+    guessers = [fresh.Process(target=guess_many, args=args) for _ in range(4)]
     for guesser in guessers:
         guesser.start()
     for guesser in guessers:

@@ -1,0 +1,219 @@
+"""The demo holds what a real bench would show, and holds it as the software itself would have stored it."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from statistics import mean
+
+import pytest
+
+from demo.scenario import load
+from tests.demo.conftest import VIENNA
+from webapp.store import ledger, results
+from webapp.store.times import to_text
+
+# Everything about a batch but the ids, of which some are random.
+STORY = (
+    "SELECT b.code, b.day, b.roasted_at, b.green_g, b.roasted_g, b.lot, p.name, w.name AS roaster, r.verdict,"
+    " (SELECT group_concat(s.kind || s.made_at || s.checklist || (SELECT group_concat(typed || void_reason, ' ')"
+    "  FROM (SELECT * FROM reading WHERE sample_id = s.id ORDER BY fill_no, no)), '/')"
+    "  FROM (SELECT * FROM sample WHERE batch_id = b.id ORDER BY received_at) s) AS samples,"
+    " (SELECT group_concat(what || reason, '/') FROM (SELECT * FROM decision WHERE batch_id = b.id"
+    "  ORDER BY received_at)) AS decisions"
+    " FROM batch b JOIN product p ON p.id = b.product_id JOIN person w ON w.id = b.person_id"
+    " LEFT JOIN batch_result r ON r.batch_id = b.id ORDER BY b.roasted_at"
+)
+
+
+def test_it_is_built_in_under_a_minute(demo):
+    assert demo.seconds < 60
+
+
+def test_it_is_as_the_software_would_have_stored_it(demo):
+    assert list(ledger.faults(demo.db)) == []
+    assert results.rebuild(demo.db) == []
+
+
+def test_it_covers_ninety_days_without_sundays(demo):
+    days = [date.fromisoformat(day) for (day,) in demo.rows("SELECT DISTINCT day FROM batch ORDER BY day")]
+    assert days[-1] == date(2026, 5, 14)
+    assert days[0] >= days[-1] - timedelta(days=89)
+    expected = {days[-1] - timedelta(days=n) for n in range(90)}
+    assert set(days) == {day for day in expected if day.weekday() != 6}
+
+
+def test_it_has_a_believable_number_of_batches_each_day(demo):
+    for day, count in demo.rows("SELECT day, count(*) FROM batch GROUP BY day"):
+        if date.fromisoformat(day) < demo.now.date():
+            assert (4 <= count <= 7) if date.fromisoformat(day).weekday() == 5 else (8 <= count <= 16), day
+
+
+def test_it_knows_nothing_of_the_future(demo):
+    now = to_text(demo.now)
+    times = (("batch", "received_at"), ("sample", "received_at"), ("decision", "made_at"), ("ledger", "at"))
+    for table, column in times:
+        assert demo.rows(f"SELECT count(*) FROM {table} WHERE {column} > ?", now) == [(0,)], table
+
+
+def test_it_tells_the_same_story_for_the_same_day_and_time(short):
+    now = datetime(2026, 3, 11, 11, 5, tzinfo=VIENNA)
+    first, second = short(now, "first.db"), short(now, "second.db")
+    assert first.rows(STORY) == second.rows(STORY)
+    assert len(first.rows(STORY)) > 40
+
+
+def test_it_tells_another_story_on_another_day(short):
+    first = short(datetime(2026, 3, 11, 11, 5, tzinfo=VIENNA), "first.db")
+    second = short(datetime(2026, 3, 12, 11, 5, tzinfo=VIENNA), "second.db")
+    assert first.rows(STORY) != second.rows(STORY)
+
+
+def test_it_only_adds_as_the_day_goes_on(short):
+    """The days before are the same whether the demo is built at noon or in the evening."""
+    noon = short(datetime(2026, 3, 11, 11, 0, tzinfo=VIENNA), "noon.db", 3)
+    evening = short(datetime(2026, 3, 11, 19, 0, tzinfo=VIENNA), "evening.db", 3)
+    before_today = [row for row in noon.rows(STORY) if row[1] < "2026-03-11"]
+    assert before_today == [row for row in evening.rows(STORY) if row[1] < "2026-03-11"]
+    assert len(evening.rows(STORY)) > len(noon.rows(STORY))
+
+
+@pytest.mark.parametrize(
+    "now",
+    [
+        datetime(2026, 5, 17, 10, 0, tzinfo=VIENNA),  # a Sunday
+        datetime(2026, 5, 14, 0, 4, tzinfo=VIENNA),  # just past midnight
+        datetime(2026, 5, 14, 3, 0, tzinfo=VIENNA),
+        datetime(2026, 3, 29, 3, 30, tzinfo=VIENNA),  # the hour after the clock went forward
+        datetime(2026, 5, 14, 23, 58, tzinfo=VIENNA),
+    ],
+)
+def test_it_has_batches_today_whenever_it_is_started(short, now):
+    built = short(now, days=2)
+    today = built.rows("SELECT roasted_at FROM batch WHERE day = ?", now.date().isoformat())
+    assert len(today) >= 7
+    assert max(today)[0] <= to_text(now)
+
+
+def test_it_leaves_something_to_do_today(demo):
+    today = demo.now.date().isoformat()
+    verdicts = [v for (v,) in demo.rows(
+        "SELECT coalesce(r.verdict, 'unmeasured') FROM batch b LEFT JOIN batch_result r ON r.batch_id = b.id"
+        " WHERE b.day = ? ORDER BY b.roasted_at", today,
+    )]  # fmt: skip
+    assert verdicts[-1] == "unmeasured"
+    assert "incomplete" in verdicts
+    assert verdicts.count("inside") >= 3
+    assert {"outside", "undecided"} & set(verdicts)
+    last = dict(demo.rows(
+        "SELECT d.batch_id, d.what FROM decision d JOIN batch b ON b.id = d.batch_id WHERE b.day = ?"
+        " ORDER BY d.received_at", today,
+    ))  # fmt: skip
+    assert "hold" in last.values()
+
+
+def test_it_shows_two_scales_of_opposite_direction(demo):
+    assert sorted(demo.rows("SELECT DISTINCT c.lighter FROM sample s JOIN meter m ON m.id = s.meter_id"
+                            " JOIN scale c ON c.id = m.scale_id")) == [(-1,), (1,)]  # fmt: skip
+
+
+def spread_of_demo(demo, kind: str) -> tuple[float, float]:
+    """(standard deviation of readings of one fill, of fills of one sample) on the first scale."""
+    rows = demo.rows(
+        "SELECT r.sample_id, r.fill_no, r.value FROM reading r JOIN sample s ON s.id = r.sample_id"
+        " JOIN meter m ON m.id = s.meter_id JOIN scale c ON c.id = m.scale_id"
+        " WHERE c.lighter = 1 AND s.kind = ? AND r.void_reason = ''", kind,
+    )  # fmt: skip
+    fills: dict[tuple, list[float]] = {}
+    for sample_id, fill_no, value in rows:
+        fills.setdefault((sample_id, fill_no), []).append(value / 100)
+    within = [sum((v - mean(vs)) ** 2 for v in vs) / (len(vs) - 1) for vs in fills.values() if max(vs) - min(vs) < 3]
+    pairs = [
+        (mean(vs) - mean(fills[sample_id, 2])) ** 2 / 2
+        for (sample_id, fill_no), vs in fills.items()
+        if fill_no == 1 and (sample_id, 2) in fills and max(vs) - min(vs) < 3
+    ]
+    return mean(within) ** 0.5, mean(pairs) ** 0.5
+
+
+def test_its_fills_vary_more_than_its_readings(demo):
+    readings, fills = spread_of_demo(demo, "whole")
+    assert readings < fills
+    assert 0.1 < readings < 0.5
+    assert 0.2 < fills < 1.0
+
+
+def test_one_meter_drifts_and_its_neighbour_does_not(demo):
+    """Compared on the same product: the drifting meter walks darker against the other one."""
+    gaps = {}
+    for name in ("Meter A", "Meter B"):
+        values = demo.rows(
+            "SELECT r.value, s.made_at < '2026-04-01' FROM part_result r JOIN sample s ON s.batch_id = r.batch_id"
+            " AND s.kind = 'whole' JOIN meter m ON m.id = s.meter_id JOIN batch b ON b.id = r.batch_id"
+            " JOIN product p ON p.id = b.product_id WHERE r.kind = 'whole' AND m.name = ? AND p.short IN ('LH', 'SD')"
+            " AND b.day < '2026-05-14'",
+            name,
+        )
+        early = [v - (56 if v > 53 else 50) for v, is_early in values if is_early]
+        late = [v - (56 if v > 53 else 50) for v, is_early in values if not is_early]
+        gaps[name] = mean(late) - mean(early)
+    assert gaps["Meter B"] < gaps["Meter A"] - 0.2
+
+
+def test_new_burrs_are_a_new_version_and_the_targets_follow(demo):
+    assert demo.rows(
+        "SELECT v.no, v.reason != '', s.name FROM method_version v JOIN method m ON m.id = v.method_id"
+        " JOIN grinder_setting s ON s.id = v.grinder_setting_id WHERE m.kind = 'ground' ORDER BY v.no"
+    ) == [(1, 0, "4.0"), (2, 1, "4.0 on the new burrs")]
+    read = "SELECT avg(r.value) FROM part_result r JOIN method_version v ON v.id = r.method_version_id" \
+        " JOIN batch b ON b.id = r.batch_id JOIN product p ON p.id = b.product_id" \
+        " WHERE r.kind = 'ground' AND p.short = 'LH' AND v.no = ?"  # fmt: skip
+    (before,), (after,) = demo.rows(read, 1)[0], demo.rows(read, 2)[0]
+    assert 0.6 < after - before < 1.6
+    centres = demo.rows(
+        "SELECT t.centre FROM target_band t JOIN target_version v ON v.id = t.target_version_id"
+        " JOIN product p ON p.id = v.product_id WHERE p.short = 'LH' AND t.kind = 'ground' ORDER BY v.no"
+    )
+    assert centres == [(6100,), (6210,)]
+
+
+def test_one_product_walks_darker(demo):
+    values = [v for (v,) in demo.rows(
+        "SELECT r.position FROM part_result r JOIN batch b ON b.id = r.batch_id JOIN product p ON p.id = b.product_id"
+        " WHERE r.kind = 'whole' AND p.short = 'PB' ORDER BY b.roasted_at"
+    )]  # fmt: skip
+    assert mean(values[-3:]) < mean(values[:-20]) - 0.5
+
+
+def test_some_batches_are_unmeasured_half_measured_corrected_or_read_twice(demo):
+    count = "SELECT count(*) FROM batch b WHERE b.day < '2026-05-13' AND "
+    assert demo.rows(count + "NOT EXISTS (SELECT 1 FROM sample s WHERE s.batch_id = b.id)")[0][0] >= 5
+    assert demo.rows(count + "(SELECT verdict FROM batch_result r WHERE r.batch_id = b.id) = 'incomplete'")[0][0] >= 5
+    assert demo.rows("SELECT count(*) FROM correction")[0][0] >= 5
+    assert demo.rows("SELECT count(*) FROM reading WHERE void_reason != ''")[0][0] >= 10
+    twice = demo.rows(
+        "SELECT count(DISTINCT tablet_id), count(DISTINCT person_id) FROM sample WHERE kind = 'whole'"
+        " GROUP BY batch_id HAVING count(*) > 1"
+    )
+    assert twice == [(2, 2)]
+
+
+def test_a_trainee_walks_every_step(demo):
+    assert demo.rows("SELECT DISTINCT checklist FROM sample WHERE role = 'trainee'") == [("walked",)]
+    assert demo.rows("SELECT count(*) FROM sample WHERE role = 'trainee'")[0][0] >= 20
+
+
+def test_nobody_decides_more_than_their_role_may(demo):
+    """A trainee decides nothing; a roaster releases only what is in band."""
+    allowed = {("roaster", "release", "inside"), ("roaster", "hold", "undecided"), ("roaster", "hold", "outside")}
+    for role, what, verdict in demo.rows(
+        "SELECT DISTINCT p.role, d.what, d.verdict FROM decision d JOIN person p ON p.id = d.person_id"
+    ):
+        assert role == "lead" or (role, what, verdict) in allowed
+
+
+def test_its_pins_are_six_digits_that_the_app_would_take():
+    from webapp.people.pins import pin_fault
+
+    pins = [person.pin for person in load().people]
+    assert len(set(pins)) == len(pins)
+    assert [pin for pin in pins if pin_fault(pin)] == []

@@ -1,0 +1,208 @@
+"""One day at a glance: everything the day strip shows, in a fixed number of queries however long the history is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from sqlite_utils import Database
+
+from .connect import one
+
+COFFEE = ("whole", "ground")
+
+
+@dataclass(frozen=True)
+class StripPart:
+    """A measured part of a batch. Numbers in scale units, unrounded; `position`: +1 is the light limit.
+
+    verdict, side and position are None where there was no target to judge by. samples: how many count into it;
+    apart: how many are kept beside it. readers: (name, role then) of who took the samples, in order.
+    """
+
+    kind: str
+    value: float
+    u: float
+    step: float
+    lighter: int
+    scale_lower: float
+    scale_upper: float
+    verdict: str | None
+    side: str | None
+    chance: float | None
+    position: float | None
+    beyond: float | None
+    settle_fills: int | None
+    fills: int
+    samples: int
+    apart: int
+    disagree: bool
+    readers: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def U(self) -> float:
+        """Give or take: expanded uncertainty, k = 2 (JCGM 100)."""
+        return 2 * self.u
+
+
+@dataclass(frozen=True)
+class StripBatch:
+    """A batch of the day. missing: kinds (whole, ground) that its target asks for and that are not measured.
+
+    verdict is 'incomplete' for a batch without any reading. decision: what was decided last, or None; decided_on:
+    the verdict that stood then.
+    """
+
+    id: str
+    code: str
+    roasted_at: str
+    product_name: str
+    product_short: str
+    machine_name: str
+    verdict: str
+    chance: float | None
+    missing: tuple[str, ...]
+    parts: dict[str, StripPart]
+    decision: str | None = None
+    decided_on: str | None = None
+    decided_by: str | None = None
+
+    @property
+    def side(self) -> str | None:
+        """The one side on which it is out; None if it is not out, or out on both."""
+        sides = {part.side for part in self.parts.values() if part.verdict == "outside"}
+        return next(iter(sides)) if len(sides) == 1 else None
+
+    @property
+    def waits(self) -> bool:
+        """Whether somebody has to decide: out or too close without a decision, held, or released while it
+        still read otherwise."""
+        if self.decision == "hold":
+            return True
+        if self.verdict not in ("undecided", "outside"):
+            return False
+        return self.decision is None or (self.decision == "release" and self.decided_on != self.verdict)
+
+
+@dataclass(frozen=True)
+class StripDay:
+    """The day's batches in the order they were roasted, and the nearest days before and after that have any."""
+
+    day: str
+    batches: tuple[StripBatch, ...]
+    before: str | None
+    after: str | None
+
+
+def get_day(db: Database, day: str) -> StripDay:
+    """The strip of one day of the site's calendar (`2026-05-14`)."""
+    rows = list(db.query(BATCHES, (day,)))
+    parts = parts_of(db, day)
+    decisions = {row["batch_id"]: row for row in db.query(DECISIONS, (day,))}
+    wanted = wanted_kinds(db, {row["product_id"] for row in rows if row["verdict"] is None})
+    batches = []
+    for row in rows:
+        batch_id, product_id, missing = row["id"], row.pop("product_id"), row.pop("missing")
+        if row["verdict"] is None:
+            row["verdict"], asked = "incomplete", wanted.get(product_id, ())
+        else:
+            asked = missing.split()
+        decision = decisions.get(batch_id, {})
+        batches.append(
+            StripBatch(
+                **row,
+                missing=still_missing(asked, parts.get(batch_id, {})),
+                parts=parts.get(batch_id, {}),
+                decision=decision.get("what"),
+                decided_on=decision.get("verdict"),
+                decided_by=decision.get("name"),
+            )
+        )
+    return StripDay(day, tuple(batches), *neighbours(db, day))
+
+
+def still_missing(asked: Iterable[str], parts: dict[str, StripPart]) -> tuple[str, ...]:
+    """What has still to be read: the kinds asked for, and for a difference both."""
+    return tuple(kind for kind in COFFEE if kind in asked or ("difference" in asked and kind not in parts))
+
+
+def parts_of(db: Database, day: str) -> dict[str, dict[str, StripPart]]:
+    """batch id -> kind -> part, for every batch of the day that has readings."""
+    readers: dict[tuple[str, str], dict[str, str]] = {}
+    for row in db.query(READERS, (day,)):
+        readers.setdefault((row["batch_id"], row["kind"]), {}).setdefault(row["name"], row["role"])
+    found: dict[str, dict[str, StripPart]] = {}
+    for row in db.query(PARTS, (day,)):
+        batch_id, kind = row.pop("batch_id"), row["kind"]
+        row["disagree"] = bool(row["disagree"])
+        people = readers.get((batch_id, kind), {})
+        found.setdefault(batch_id, {})[kind] = StripPart(**row, readers=tuple(people.items()))
+    return found
+
+
+def wanted_kinds(db: Database, product_ids: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """product id -> the kinds its newest target asks for: what a batch without any reading still needs."""
+    ids = sorted(product_ids)
+    found: dict[str, tuple[str, ...]] = {}
+    if ids:
+        for row in db.query(WANTED.format(marks=", ".join("?" * len(ids))), ids):
+            found[row["product_id"]] = (*found.get(row["product_id"], ()), row["kind"])
+    return found
+
+
+def neighbours(db: Database, day: str) -> tuple[str | None, str | None]:
+    """The nearest days before and after that have a batch."""
+    row = one(
+        db,
+        "SELECT (SELECT max(day) FROM batch WHERE day < :day) AS before,"
+        " (SELECT min(day) FROM batch WHERE day > :day) AS after",
+        {"day": day},
+    )
+    return row["before"], row["after"]
+
+
+def version(db: Database) -> int:
+    """A number that grows with every fact or master record written: the ledger's newest line.
+
+    Unchanged: no day can look different. It also grows when something on another day is written; a strip is
+    then drawn once more for nothing, which costs less than asking every batch of the day each time.
+    """
+    row = one(db, "SELECT max(seq) AS seq FROM ledger")
+    return row["seq"] or 0
+
+
+BATCHES = """
+SELECT b.id, b.code, b.roasted_at, b.product_id, p.name AS product_name, p.short AS product_short,
+       m.name AS machine_name, r.verdict, r.chance, r.missing
+FROM batch b JOIN product p ON p.id = b.product_id JOIN machine m ON m.id = b.machine_id
+LEFT JOIN batch_result r ON r.batch_id = b.id
+WHERE b.day = ? ORDER BY b.roasted_at, b.rowid
+"""
+
+PARTS = """
+SELECT r.batch_id, r.kind, r.value, r.u, s.step / 100.0 AS step, s.lighter, s.lower / 100.0 AS scale_lower,
+       s.upper / 100.0 AS scale_upper, r.verdict, r.side, r.chance, r.position, r.beyond, r.settle_fills, r.fills,
+       r.samples, r.apart, r.readings_disagree OR r.fills_disagree AS disagree
+FROM batch b JOIN part_result r ON r.batch_id = b.id JOIN scale s ON s.id = r.scale_id
+WHERE b.day = ?
+"""
+
+READERS = """
+SELECT s.batch_id, s.kind, s.role, p.name
+FROM batch b JOIN sample s ON s.batch_id = b.id JOIN person p ON p.id = s.person_id
+WHERE b.day = ? ORDER BY s.received_at, s.rowid
+"""
+
+# Oldest first: in a dict by batch the last one stands.
+DECISIONS = """
+SELECT d.batch_id, d.what, d.verdict, p.name
+FROM batch b JOIN decision d ON d.batch_id = b.id JOIN person p ON p.id = d.person_id
+WHERE b.day = ? ORDER BY d.received_at, d.rowid
+"""
+
+WANTED = """
+SELECT v.product_id, t.kind
+FROM target_version v JOIN target_band t ON t.target_version_id = v.id
+WHERE v.product_id IN ({marks})
+  AND v.no = (SELECT max(no) FROM target_version w WHERE w.product_id = v.product_id)
+"""
