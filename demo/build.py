@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import time as stopwatch
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 from random import Random
 from zoneinfo import ZoneInfo
@@ -35,19 +35,19 @@ def fill(setting: Setting, now: datetime) -> None:
     """Open the bench and work through every day until `now`."""
     scenario = setting.scenario
     zone = ZoneInfo(scenario.site["time_zone"])
-    now = now.astimezone(zone)
-    seed = now.date().isoformat()
-    days = working_days(scenario, now.date())
+    # Reckoned in UTC: on the two days when the clock changes, times at the site cannot be subtracted.
+    now, today = now.astimezone(UTC), now.astimezone(zone).date()
+    seed = today.isoformat()
+    days = working_days(scenario, today)
     setting.open_bench(days[0][0], datetime.combine(days[0][1] - timedelta(days=1), time(14), zone))
     for at, (day, when) in enumerate(days):
-        morning(setting, day, when, now)
+        morning(setting, day, min(datetime.combine(when, time(5, 30), zone), now))
         planned = day_plan(Random(f"{seed}/{day}"), scenario, day, when, now)
         Day(setting, seed, planned, now, twice=at == len(days) - 6).run()
 
 
-def morning(setting: Setting, day: int, when: date, now: datetime) -> None:
+def morning(setting: Setting, day: int, moment: datetime) -> None:
     """What is changed before the day's first batch."""
-    moment = min(datetime.combine(when, time(5, 30), now.tzinfo), now)
     setting.come_and_go(day, moment)
     lead = setting.who(setting.scenario.people[0].key, "cupping")
     for told, change in (("burrs", setting.change_burrs), ("retarget", setting.move_targets)):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from random import Random
 from zoneinfo import ZoneInfo
 
@@ -12,6 +12,7 @@ from demo.scenario import Machine, Person, Product, Scenario
 # Before this many batches have cooled today, the day is taken to have begun earlier: an empty strip shows nothing.
 ENOUGH_TODAY = 7
 SHOWN_EARLY = 9
+LEAST_TODAY = 14
 EARLY_START = timedelta(hours=4, minutes=30)
 TODAY_BEGINS_WITH = ("lantern", "lantern", "boat", "boat", "boat", "boat", "decaf", "thunder", "thunder")
 
@@ -41,11 +42,11 @@ def working_days(scenario: Scenario, today: date) -> list[tuple[int, date]]:
 
 
 def day_plan(rng: Random, scenario: Scenario, day: int, when: date, now: datetime) -> list[Planned]:
-    """The batches of one day in order. Today's are planned to the evening; what lies after `now` is left out later."""
+    """The batches of one day in order, times in UTC. Today's are planned to the evening, whenever `now` is."""
     zone = ZoneInfo(scenario.site["time_zone"])
     least, most = scenario.days["saturday" if when.weekday() >= 5 else "weekday"]
-    count = max(rng.randint(least, most), SHOWN_EARLY if day == 0 else 0)
-    drop = datetime.combine(when, time.fromisoformat(scenario.days["first_drop"]), zone)
+    count = max(rng.randint(least, most), LEAST_TODAY if day == 0 else 0)
+    drop = datetime.combine(when, time.fromisoformat(scenario.days["first_drop"]), zone).astimezone(UTC)
     drops = []
     for _number in range(count):
         drops.append(drop)
@@ -68,7 +69,7 @@ def day_plan(rng: Random, scenario: Scenario, day: int, when: date, now: datetim
 
 def early(when: date, now: datetime, zone: ZoneInfo) -> tuple[list[datetime], float]:
     """Drops spread from the small hours until now, and how much faster everything goes than usual."""
-    start = max(datetime.combine(when, time(), zone), now - EARLY_START)
+    start = max(datetime.combine(when, time(), zone).astimezone(UTC), now - EARLY_START)
     gap = (now - start) / SHOWN_EARLY
     return [start + gap * (n + 0.4) for n in range(SHOWN_EARLY)], min(1.0, gap / timedelta(minutes=28))
 

@@ -93,7 +93,7 @@ def prepare(python: Path, keep: bool, fresh: bool, lock) -> None:
     try:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
-        raise Trouble("A demo from an earlier day or code still runs from here: stop it first, or use --keep.") from None
+        raise Trouble("A demo from an earlier day or code still runs here: stop it first, or use --keep.") from None
     STAMP.unlink(missing_ok=True)
     build(python, DATABASE)
     STAMP.write_text(json.dumps(wanted))

@@ -39,9 +39,9 @@ class Day:
 
     def run(self) -> None:
         """Everything up to now."""
-        begun = [p.number for p in self.planned if p.drop < self.now]
+        open_now = self.left_open()
         for plan in self.planned:
-            work = Work(self, plan, last=begun[-2:] if plan.day == 0 else [])
+            work = Work(self, plan, most=open_now.get(plan.number, 2))
             self.at(plan.drop + work.minutes(1, 3), work.note_batch)
         with write(self.db):
             while self.queue and self.queue[0][0] <= self.now:
@@ -49,30 +49,36 @@ class Day:
                 action(moment)
 
 
-class Work:
-    """What happens to one batch."""
+    def left_open(self) -> dict[int, int]:
+        """Today's batch number -> how many kinds are read of it so far: none of the last, one of one before it."""
+        begun = [p for p in self.planned if p.day == 0 and p.drop < self.now]
+        if not begun:
+            return {}
+        half = next((p.number for p in reversed(begun[:-1]) if len(p.product.kinds()) == 2), None)
+        return {half: 1, begun[-1].number: 0}
 
-    def __init__(self, day: Day, plan: Planned, last: list[int]) -> None:
+
+class Work:
+    """What happens to one batch; `most`: how many kinds are read of it at most."""
+
+    def __init__(self, day: Day, plan: Planned, most: int) -> None:
         self.day, self.plan, self.setting, self.db = day, plan, day.setting, day.db
         self.scenario = day.scenario
         self.rng = Random(f"{day.seed}/{plan.day}/{plan.number}")
         self.roast = nature.roast(self.rng, self.scenario, plan.product, plan.machine, plan.day, plan.nth)
         self.batch_id = self.setting.id_for(day.seed, plan.day, plan.number)
-        self.kinds = self.which_kinds(last)
+        self.kinds = self.which_kinds(most)
         self.meter = self.which_meter()
 
     def minutes(self, least: float, most: float) -> timedelta:
         """Some time, less of it on a day that is squeezed."""
         return timedelta(minutes=self.rng.uniform(least, most) * self.plan.pace)
 
-    def which_kinds(self, last: list[int]) -> list[str]:
-        """Which kinds will be read. Today the last batch still lies in the tray, of the one before it one is read."""
-        kinds = self.plan.product.kinds()
-        luck = self.rng.random()
+    def which_kinds(self, most: int) -> list[str]:
+        """Which kinds will be read. On past days some batches were forgotten, wholly or half."""
+        kinds, luck, odd = self.plan.product.kinds(), self.rng.random(), self.scenario.odd
         if self.plan.day == 0:
-            left = {number: done for done, number in enumerate(reversed(last))}.get(self.plan.number, 2)
-            return kinds[:left]
-        odd = self.scenario.odd
+            return kinds[:most]
         return [] if luck < odd["unmeasured"] else kinds[:1] if luck < odd["unmeasured"] + odd["half"] else kinds
 
     def which_meter(self):
