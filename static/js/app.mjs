@@ -16,6 +16,12 @@ for (const element of document.querySelectorAll("[data-module]")) {
   for (const name of element.dataset.module.split(" ")) {
     const load = parts[name];
     if (!load) continue;
-    load().then((module) => new module.default(element)).catch((error) => console.error(name, error));
+    load()
+      .then((module) => new module.default(element))
+      .catch((error) => {
+        // The page then shows all of itself, as it does without scripts.
+        document.documentElement.classList.add("scripts-failed");
+        console.error(name, error);
+      });
   }
 }

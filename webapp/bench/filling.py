@@ -58,7 +58,7 @@ def capture_form(page: CapturePage) -> CaptureForm:
 
 
 def padded(posted: MultiDict, page: CapturePage) -> MultiDict:
-    """The posted fields, with an empty field for every step and reading that was not sent.
+    """The posted fields, with an empty field for every step and reading that was not sent, and room for one more fill.
 
     A tap on a suggestion (`take`, without a script) puts it into its field. A browser leaves out an unticked box, and a field list keeps only the rows it is sent: without this a step in the
     middle would vanish and the ones behind it move up.
@@ -69,7 +69,8 @@ def padded(posted: MultiDict, page: CapturePage) -> MultiDict:
         full.setlist(name, [value])
     for index, _step in enumerate(page.method.steps):
         full.setdefault(f"steps-{index}-at", "")
-    for fill in range(MOST_FILLS):
+    used = [int(name[6]) + 1 for name, text in full.items() if READING_NAME.fullmatch(name) and text.strip()]
+    for fill in range(min(MOST_FILLS, max([page.method.planned_fills, *used]) + 1)):
         for row in range(page.rows):
             full.setdefault(f"fills-{fill}-readings-{row}-value", "")
     return full

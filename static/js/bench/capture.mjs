@@ -9,14 +9,13 @@ export default class Capture {
   constructor(form) {
     this.form = form;
     this.kit = JSON.parse(form.dataset.kit);
-    form.classList.add("guided");
     this.readings = new Readings(form, this.kit);
     this.pad = new Pad(form, this.readings, this.kit);
     this.steps = new Steps(form, () => this.readings.begin());
     this.draft = new Draft(form, form.dataset.draft, form.dataset.stored.split(" "));
     form.addEventListener("submit", () => this.stamp());
     form.querySelector("[data-meter]")?.addEventListener("change", (event) => this.changeMeter(event.target.value));
-    this.start();
+    this.start().catch(() => document.documentElement.classList.add("scripts-failed"));
   }
 
   async start() {
@@ -25,6 +24,7 @@ export default class Capture {
     this.readings.update();
     this.steps.start(!fresh || this.readings.hasAny());
     this.draft.watch();
+    this.form.classList.add("guided");
   }
 
   // When it was read, by this tablet's clock; the server keeps its own time beside it.

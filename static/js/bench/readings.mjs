@@ -5,6 +5,7 @@ import {
 } from "../measure/index.mjs";
 import { moveGauge } from "../ui/gauge.mjs";
 
+const MOST_FILLS = 4;
 const say = (template, values) => template.replace(/\{(\w+)\}/g, (_all, name) => values[name]);
 
 export default class Readings {
@@ -65,11 +66,39 @@ export default class Readings {
   }
 
   newFill() {
-    const fill = this.fills.find((f) => !f.used);
+    const fill = this.fills.find((f) => !f.used) ?? this.anotherFill();
     if (!fill) return;
     fill.use();
     this.update();
     fill.rows[0].input.focus();
+  }
+
+  // The form has room for one fill more than is used; a further one is made after its pattern, up to four.
+  anotherFill() {
+    const number = this.fills.length;
+    if (number >= MOST_FILLS) return null;
+    const box = this.fills[number - 1].box;
+    const copy = box.cloneNode(true);
+    for (const element of copy.querySelectorAll("[id], [name], [for], [aria-describedby]")) {
+      for (const name of ["id", "name", "for", "aria-describedby"]) {
+        const value = element.getAttribute(name);
+        if (value) element.setAttribute(name, value.replace(`fills-${number - 1}-`, `fills-${number}-`));
+      }
+    }
+    for (const input of copy.querySelectorAll("input")) {
+      if (input.type === "checkbox") input.checked = false;
+      else input.value = "";
+    }
+    for (const title of copy.querySelectorAll("summary, legend")) {
+      title.firstChild.textContent = title.firstChild.textContent.replace(String(number), String(number + 1));
+    }
+    const element = copy.querySelector("[data-fill]");
+    element.dataset.fill = number + 1;
+    element.removeAttribute("data-used");
+    box.after(copy);
+    const fill = new Fill(element, this);
+    this.fills.push(fill);
+    return fill;
   }
 
   update() {
@@ -197,7 +226,7 @@ class Row {
     this.take.className = "button quiet";
     this.take.hidden = true;
     this.take.addEventListener("click", () => this.takeSuggestion());
-    this.askBox.querySelector("button")?.remove();
+    for (const old of this.askBox.querySelectorAll("button")) old.remove();
     this.askBox.insertBefore(this.take, this.sure);
     this.input.addEventListener("input", () => (this.sureTick.checked = false));
   }

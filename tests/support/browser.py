@@ -1,0 +1,45 @@
+"""A real browser against a real server on this computer."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from flask import Flask
+from werkzeug.serving import WSGIRequestHandler, make_server
+
+ARGUMENTS = (
+    "--no-sandbox --disable-gpu --disable-background-networking --disable-component-update --disable-sync"
+    " --no-first-run"
+).split()
+# Tablet lying and upright, and a phone.
+SIZES = {"tablet": (1180, 820), "upright": (820, 1180), "phone": (390, 844)}
+
+
+def chromium() -> str | None:
+    """Path of a Chromium, or None for Playwright's own; 'none' in DRUMSIDE_CHROMIUM says there is none."""
+    return os.environ.get("DRUMSIDE_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+class Quiet(WSGIRequestHandler):
+    """A handler that keeps its log to itself."""
+
+    def log(self, *_args: object) -> None:
+        """Say nothing."""
+
+
+@contextmanager
+def serving(app: Flask) -> Iterator[str]:
+    """The app's address while it is served by a thread."""
+    server = make_server("127.0.0.1", 0, app, threaded=True, request_handler=Quiet)
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    try:
+        yield f"http://127.0.0.1:{server.server_port}"
+    finally:
+        server.shutdown()
+        thread.join(5)
+        server.server_close()
