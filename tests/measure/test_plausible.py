@@ -14,6 +14,7 @@ SIGMAS = Sigmas(0.3, 0.5, "assumed")
 
 def test_it_asks_about_two_digits_that_changed_places():
     assert far_from_fellows([56.2, 65.2], 1, 0.3, 0.1)
+    assert far_from_fellows([56.2, 60.2], 1, 0.3, 0.1)
     assert far_from_fellows([56.2, 56.3, 65.2], 2, 0.3, 0.1)
     assert not far_from_fellows([56.2, 56.3, 65.2], 0, 0.3, 0.1)
     assert not far_from_fellows([56.2, 56.3, 65.2], 1, 0.3, 0.1)

@@ -65,6 +65,7 @@ REFUSED = [
     ("9" * 5000, "off_scale"),
     ("61.45", "too_fine"),
     ("61.41", "too_fine"),
+    ("61.405", "too_fine"),
     ("1.234", "too_fine"),
     ("0.001", "too_fine"),
     ("0." + "1" * 5000, "too_fine"),

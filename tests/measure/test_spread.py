@@ -32,6 +32,13 @@ def test_it_gives_the_exact_mean_and_sum_of_squares(values):
     assert sum_of_squares(values) == pytest.approx(float(sum((x - centre) ** 2 for x in exact)), rel=1e-12)
 
 
+@pytest.mark.parametrize("value", [1.0, 56.2, 299.85])
+def test_it_sees_a_spread_of_the_last_bit(value):
+    # The mean cannot be held in binary here; its rounding is corrected for.
+    next_one = math.nextafter(value, math.inf)
+    assert sum_of_squares([value, next_one]) == pytest.approx((next_one - value) ** 2 / 2, rel=1e-12)
+
+
 @given(numbers, st.floats(0.1, 100))
 def test_it_scales_the_standard_deviation(values, factor):
     assert standard_deviation([x * factor for x in values]) == pytest.approx(

@@ -16,11 +16,11 @@ const FACTORS = [
 
 export const MOST_READINGS = 100;
 
-// Sorted first, then summed with the lost bits kept (Neumaier), so that the order does not matter.
+// With the bits that each addition loses kept and added at the end (Neumaier).
 export const sum = (values) => {
   let total = 0;
   let lost = 0;
-  for (const value of [...values].sort((a, b) => a - b)) {
+  for (const value of values) {
     const next = total + value;
     lost += Math.abs(total) >= Math.abs(value) ? total - next + value : value - next + total;
     total = next;
