@@ -69,11 +69,11 @@ def write(db: Database) -> Iterator[Database]:
     db.conn.execute("BEGIN IMMEDIATE")
     try:
         yield db
+        db.conn.execute("COMMIT")
     except BaseException:
         if db.conn.in_transaction:
             db.conn.execute("ROLLBACK")
         raise
-    db.conn.execute("COMMIT")
 
 
 def one(db: Database, sql: str, parameters: object = ()) -> dict | None:
