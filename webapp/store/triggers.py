@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from sqlite_utils import Database
 
-# table -> columns that identify a row
+# table -> its unique keys, each a tuple of columns; the first one identifies a row
 APPEND_ONLY = {
-    "scale": ("id",),
-    "plate": ("id",),
-    "grinder_setting": ("id",),
-    "method_version": ("id",),
-    "method_step": ("method_version_id", "no"),
-    "target_version": ("id",),
-    "target_band": ("target_version_id", "kind"),
-    "batch": ("id",),
-    "sample": ("id",),
-    "reading": ("sample_id", "fill_no", "no"),
-    "step_done": ("sample_id", "step_no"),
-    "correction": ("id",),
-    "decision": ("id",),
-    "ledger": ("seq",),
+    "scale": (("id",),),
+    "plate": (("id",),),
+    "grinder_setting": (("id",), ("grinder_id", "name")),
+    "method_version": (("id",), ("method_id", "no")),
+    "method_step": (("method_version_id", "no"),),
+    "target_version": (("id",), ("product_id", "no")),
+    "target_band": (("target_version_id", "kind"),),
+    "batch": (("id",),),
+    "sample": (("id",),),
+    "reading": (("sample_id", "fill_no", "no"),),
+    "step_done": (("sample_id", "step_no"),),
+    "correction": (("id",),),
+    "decision": (("id",),),
+    "ledger": (("seq",),),
 }
 
 
@@ -27,17 +27,17 @@ def wanted() -> dict[str, str]:
     """Trigger name -> its SQL.
 
     The INSERT trigger is for `INSERT OR REPLACE`: from a connection without recursive_triggers its hidden
-    delete would not fire the DELETE trigger.
+    delete, of every row that shares a unique key with the new one, would not fire the DELETE trigger.
     """
     triggers = {}
-    for table, key in APPEND_ONLY.items():
+    for table, keys in APPEND_ONLY.items():
         for verb in ("UPDATE", "DELETE"):
             name = f"{table}_no_{verb.lower()}"
             triggers[name] = (
                 f"CREATE TRIGGER {name} BEFORE {verb} ON {table} BEGIN "
                 f"SELECT RAISE(ABORT, '{table} is append-only'); END"
             )
-        same = " AND ".join(f"{column} = NEW.{column}" for column in key)
+        same = " OR ".join(" AND ".join(f"{column} = NEW.{column}" for column in key) for key in keys)
         name = f"{table}_no_replace"
         triggers[name] = (
             f"CREATE TRIGGER {name} BEFORE INSERT ON {table} WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) "
@@ -54,6 +54,7 @@ def create_triggers(db: Database) -> None:
 
 
 def trigger_faults(db: Database) -> list[str]:
-    """Names of triggers that are missing or whose text differs from what it should be."""
+    """Names of triggers that are missing, whose text differs from what it should be, or that are not ours."""
     there = {row["name"]: row["sql"] for row in db.query("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")}
-    return [name for name, sql in wanted().items() if there.get(name) != sql]
+    ours = wanted()
+    return [name for name in sorted(ours.keys() | there.keys()) if there.get(name) != ours.get(name)]
