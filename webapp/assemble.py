@@ -90,9 +90,10 @@ def log_engine() -> None:
 
 
 def check_schema(app: Flask) -> None:
-    """Refuse to serve a database that has not been migrated."""
+    """Refuse to serve a database that has not been migrated, or that has lost its triggers."""
     opened = connect.connect(app.config["DATABASE"])
     try:
         migrations.require_current(opened)
+        migrations.require_triggers(opened)
     finally:
         opened.close()
