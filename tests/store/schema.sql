@@ -1,0 +1,320 @@
+CREATE TABLE batch (
+  id TEXT PRIMARY KEY, code TEXT NOT NULL CHECK (length(code) BETWEEN 1 AND 40),
+  product_id TEXT NOT NULL REFERENCES product(id), machine_id TEXT NOT NULL REFERENCES machine(id),
+  lot TEXT NOT NULL DEFAULT '', green_g INTEGER CHECK (green_g > 0),
+  roasted_g INTEGER CHECK (roasted_g > 0), drop_decicelsius INTEGER,
+  total_s INTEGER CHECK (total_s > 0), development_s INTEGER CHECK (development_s >= 0),
+  note TEXT NOT NULL DEFAULT '', day TEXT NOT NULL, roasted_at TEXT NOT NULL,
+  person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  CHECK (roasted_g IS NULL OR green_g IS NULL OR roasted_g <= green_g)
+) STRICT;
+
+CREATE TABLE batch_result (
+  batch_id TEXT PRIMARY KEY REFERENCES batch(id),
+  verdict TEXT NOT NULL CHECK (verdict IN ('incomplete','inside','undecided','outside','unjudged')),
+  chance REAL, missing TEXT NOT NULL DEFAULT ''
+) STRICT;
+
+CREATE TABLE correction (
+  id TEXT PRIMARY KEY, sample_id TEXT NOT NULL, fill_no INTEGER NOT NULL, reading_no INTEGER NOT NULL,
+  value INTEGER, reason TEXT NOT NULL CHECK (length(reason) > 0),
+  person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  FOREIGN KEY (sample_id, fill_no, reading_no) REFERENCES reading(sample_id, fill_no, no)
+) STRICT;
+
+CREATE TABLE decision (
+  id TEXT PRIMARY KEY, batch_id TEXT NOT NULL REFERENCES batch(id),
+  what TEXT NOT NULL CHECK (what IN ('release','hold','reject','concession')),
+  reason TEXT NOT NULL DEFAULT '', verdict TEXT NOT NULL,
+  person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  CHECK (what <> 'concession' OR length(reason) > 0)
+) STRICT;
+
+CREATE TABLE grinder (
+  id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
+  active INTEGER NOT NULL DEFAULT 1 CHECK (active IN (0,1)), created_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE grinder_setting (
+  id TEXT PRIMARY KEY, grinder_id TEXT NOT NULL REFERENCES grinder(id),
+  name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60), created_at TEXT NOT NULL,
+  UNIQUE (grinder_id, name)
+) STRICT;
+
+CREATE TABLE ledger (
+  seq INTEGER PRIMARY KEY, at TEXT NOT NULL, person_id TEXT, tablet_id TEXT, action TEXT NOT NULL,
+  kind TEXT NOT NULL, record_id TEXT NOT NULL, content_hash TEXT NOT NULL,
+  previous_hash TEXT NOT NULL, hash TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE machine (
+  id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
+  active INTEGER NOT NULL DEFAULT 1 CHECK (active IN (0,1)), created_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE meter (
+  id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
+  scale_id TEXT NOT NULL REFERENCES scale(id),
+  active INTEGER NOT NULL DEFAULT 1 CHECK (active IN (0,1)), created_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE method (
+  id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
+  kind TEXT NOT NULL CHECK (kind IN ('whole','ground')),
+  active INTEGER NOT NULL DEFAULT 1 CHECK (active IN (0,1)), created_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE method_spread (
+  method_version_id TEXT NOT NULL REFERENCES method_version(id), scale_id TEXT NOT NULL REFERENCES scale(id),
+  ss_r REAL NOT NULL, df_r INTEGER NOT NULL, ss_f REAL NOT NULL, df_f INTEGER NOT NULL,
+  readings INTEGER NOT NULL, fills INTEGER NOT NULL,
+  PRIMARY KEY (method_version_id, scale_id)
+) STRICT;
+
+CREATE TABLE method_step (
+  method_version_id TEXT NOT NULL REFERENCES method_version(id), no INTEGER NOT NULL CHECK (no > 0),
+  title TEXT NOT NULL CHECK (length(title) > 0), body TEXT NOT NULL DEFAULT '', why TEXT NOT NULL DEFAULT '',
+  done_label TEXT NOT NULL DEFAULT '', picture TEXT NOT NULL DEFAULT '', caution TEXT NOT NULL DEFAULT '',
+  timer_s INTEGER CHECK (timer_s BETWEEN 1 AND 7200),
+  note_label TEXT NOT NULL DEFAULT '', note_unit TEXT NOT NULL DEFAULT '',
+  PRIMARY KEY (method_version_id, no)
+) STRICT;
+
+CREATE TABLE method_version (
+  id TEXT PRIMARY KEY, method_id TEXT NOT NULL REFERENCES method(id), no INTEGER NOT NULL CHECK (no > 0),
+  dish TEXT NOT NULL DEFAULT '', planned_readings INTEGER NOT NULL CHECK (planned_readings BETWEEN 1 AND 10),
+  planned_fills INTEGER NOT NULL CHECK (planned_fills BETWEEN 1 AND 4),
+  grinder_setting_id TEXT REFERENCES grinder_setting(id),
+  reason TEXT NOT NULL DEFAULT '', person_id TEXT REFERENCES person(id), made_at TEXT NOT NULL,
+  UNIQUE (method_id, no)
+) STRICT;
+
+CREATE TABLE one_time_code (
+  code_hash TEXT PRIMARY KEY, purpose TEXT NOT NULL CHECK (purpose IN ('setup','enrol')),
+  made_by TEXT REFERENCES person(id), made_at TEXT NOT NULL, expires_at TEXT NOT NULL, used_at TEXT
+) STRICT;
+
+CREATE TABLE part_result (
+  batch_id TEXT NOT NULL REFERENCES batch(id), kind TEXT NOT NULL CHECK (kind IN ('whole','ground','difference')),
+  value REAL NOT NULL, u REAL NOT NULL, fill_term REAL NOT NULL, reading_term REAL NOT NULL,
+  step_term REAL NOT NULL, meter_term REAL NOT NULL,
+  fills INTEGER NOT NULL, readings INTEGER NOT NULL, samples INTEGER NOT NULL,
+  readings_disagree INTEGER NOT NULL, fills_disagree INTEGER NOT NULL, apart INTEGER NOT NULL,
+  scale_id TEXT NOT NULL REFERENCES scale(id),
+  target_version_id TEXT REFERENCES target_version(id), method_version_id TEXT REFERENCES method_version(id),
+  sigma_r REAL, sigma_f REAL, sigma_source TEXT NOT NULL, u_meter_source TEXT NOT NULL,
+  verdict TEXT CHECK (verdict IN ('inside','undecided','outside')),
+  side TEXT CHECK (side IN ('lighter','darker')),
+  chance REAL, position REAL, beyond REAL, settle_fills INTEGER,
+  PRIMARY KEY (batch_id, kind)
+) STRICT;
+
+CREATE TABLE person (
+  id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
+  role TEXT NOT NULL CHECK (role IN ('trainee','roaster','lead')),
+  pin_hash TEXT NOT NULL, active INTEGER NOT NULL DEFAULT 1 CHECK (active IN (0,1)),
+  auto_point INTEGER NOT NULL DEFAULT 0 CHECK (auto_point IN (0,1)),
+  short_checklist INTEGER NOT NULL DEFAULT 0 CHECK (short_checklist IN (0,1)),
+  created_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE pin_guard (
+  subject TEXT PRIMARY KEY, failures INTEGER NOT NULL, last_failed_at TEXT NOT NULL, locked_until TEXT
+) STRICT;
+
+CREATE TABLE plate (
+  id TEXT PRIMARY KEY, meter_id TEXT NOT NULL REFERENCES meter(id), name TEXT NOT NULL,
+  assigned INTEGER NOT NULL, tolerance INTEGER NOT NULL CHECK (tolerance > 0),
+  reason TEXT NOT NULL DEFAULT '', person_id TEXT REFERENCES person(id), made_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE product (
+  id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
+  short TEXT NOT NULL CHECK (length(short) BETWEEN 1 AND 4),
+  active INTEGER NOT NULL DEFAULT 1 CHECK (active IN (0,1)), created_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE reading (
+  sample_id TEXT NOT NULL REFERENCES sample(id), fill_no INTEGER NOT NULL CHECK (fill_no BETWEEN 1 AND 4),
+  no INTEGER NOT NULL CHECK (no > 0), value INTEGER NOT NULL, typed TEXT NOT NULL,
+  void_reason TEXT NOT NULL DEFAULT '', confirmed INTEGER NOT NULL DEFAULT 0 CHECK (confirmed IN (0,1)),
+  PRIMARY KEY (sample_id, fill_no, no)
+) STRICT;
+
+CREATE TABLE sample (
+  id TEXT PRIMARY KEY, batch_id TEXT NOT NULL REFERENCES batch(id),
+  kind TEXT NOT NULL CHECK (kind IN ('whole','ground')),
+  method_version_id TEXT NOT NULL REFERENCES method_version(id),
+  target_version_id TEXT REFERENCES target_version(id),
+  meter_id TEXT NOT NULL REFERENCES meter(id), plate_id TEXT REFERENCES plate(id),
+  grinder_setting_id TEXT REFERENCES grinder_setting(id),
+  checklist TEXT NOT NULL CHECK (checklist IN ('walked','short','page')),
+  sigma_r REAL NOT NULL CHECK (sigma_r >= 0), sigma_f REAL NOT NULL CHECK (sigma_f >= 0),
+  sigma_source TEXT NOT NULL CHECK (sigma_source IN ('study','routine','assumed')),
+  u_meter REAL NOT NULL CHECK (u_meter >= 0),
+  u_meter_source TEXT NOT NULL CHECK (u_meter_source IN ('checks','assumed')),
+  note TEXT NOT NULL DEFAULT '',
+  person_id TEXT NOT NULL REFERENCES person(id), role TEXT NOT NULL,
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE scale (
+  id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
+  lower INTEGER NOT NULL, upper INTEGER NOT NULL, step INTEGER NOT NULL CHECK (step > 0),
+  lighter INTEGER NOT NULL CHECK (lighter IN (-1, 1)), created_at TEXT NOT NULL,
+  CHECK (upper > lower)
+) STRICT;
+
+CREATE TABLE session (
+  token_hash TEXT PRIMARY KEY, person_id TEXT NOT NULL REFERENCES person(id),
+  tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  started_at TEXT NOT NULL, last_seen_at TEXT NOT NULL, ends_at TEXT NOT NULL,
+  confirmed_at TEXT, ended_at TEXT
+) STRICT;
+
+CREATE TABLE site (
+  id INTEGER PRIMARY KEY CHECK (id = 1),
+  name TEXT NOT NULL, time_zone TEXT NOT NULL,
+  idle_minutes INTEGER NOT NULL DEFAULT 10 CHECK (idle_minutes BETWEEN 1 AND 120),
+  shift_hours INTEGER NOT NULL DEFAULT 12 CHECK (shift_hours BETWEEN 1 AND 24)
+) STRICT;
+
+CREATE TABLE step_done (
+  sample_id TEXT NOT NULL REFERENCES sample(id), step_no INTEGER NOT NULL,
+  done_at TEXT NOT NULL, note TEXT NOT NULL DEFAULT '',
+  PRIMARY KEY (sample_id, step_no)
+) STRICT;
+
+CREATE TABLE tablet (
+  id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
+  secret_hash TEXT NOT NULL UNIQUE, enrolled_at TEXT NOT NULL,
+  enrolled_by TEXT REFERENCES person(id), revoked_at TEXT
+) STRICT;
+
+CREATE TABLE target_band (
+  target_version_id TEXT NOT NULL REFERENCES target_version(id),
+  kind TEXT NOT NULL CHECK (kind IN ('whole','ground','difference')),
+  lower INTEGER, centre INTEGER NOT NULL, upper INTEGER,
+  PRIMARY KEY (target_version_id, kind),
+  CHECK (lower IS NOT NULL OR upper IS NOT NULL),
+  CHECK (lower IS NULL OR lower < centre), CHECK (upper IS NULL OR upper > centre)
+) STRICT;
+
+CREATE TABLE target_version (
+  id TEXT PRIMARY KEY, product_id TEXT NOT NULL REFERENCES product(id), no INTEGER NOT NULL CHECK (no > 0),
+  scale_id TEXT NOT NULL REFERENCES scale(id),
+  rule TEXT NOT NULL CHECK (rule IN ('guarded','simple')),
+  confidence REAL NOT NULL CHECK (confidence > 0.5 AND confidence < 1),
+  whole_method_id TEXT REFERENCES method(id), ground_method_id TEXT REFERENCES method(id),
+  reason TEXT NOT NULL DEFAULT '', person_id TEXT REFERENCES person(id), made_at TEXT NOT NULL,
+  UNIQUE (product_id, no)
+) STRICT;
+
+CREATE INDEX batch_by_code ON batch(code);
+
+CREATE INDEX batch_by_day ON batch(day, roasted_at);
+
+CREATE INDEX batch_by_product ON batch(product_id, roasted_at);
+
+CREATE INDEX correction_by_sample ON correction(sample_id);
+
+CREATE INDEX decision_by_batch ON decision(batch_id, received_at);
+
+CREATE INDEX ledger_by_record ON ledger(kind, record_id, seq)
+;
+
+CREATE INDEX plate_by_meter ON plate(meter_id, made_at);
+
+CREATE INDEX sample_by_batch ON sample(batch_id, kind);
+
+CREATE INDEX session_by_person ON session(person_id, ended_at);
+
+CREATE INDEX session_by_tablet ON session(tablet_id, ended_at);
+
+CREATE TRIGGER batch_no_delete BEFORE DELETE ON batch BEGIN SELECT RAISE(ABORT, 'batch is append-only'); END;
+
+CREATE TRIGGER batch_no_replace BEFORE INSERT ON batch WHEN EXISTS (SELECT 1 FROM batch WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'batch is append-only'); END;
+
+CREATE TRIGGER batch_no_update BEFORE UPDATE ON batch BEGIN SELECT RAISE(ABORT, 'batch is append-only'); END;
+
+CREATE TRIGGER correction_no_delete BEFORE DELETE ON correction BEGIN SELECT RAISE(ABORT, 'correction is append-only'); END;
+
+CREATE TRIGGER correction_no_replace BEFORE INSERT ON correction WHEN EXISTS (SELECT 1 FROM correction WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'correction is append-only'); END;
+
+CREATE TRIGGER correction_no_update BEFORE UPDATE ON correction BEGIN SELECT RAISE(ABORT, 'correction is append-only'); END;
+
+CREATE TRIGGER decision_no_delete BEFORE DELETE ON decision BEGIN SELECT RAISE(ABORT, 'decision is append-only'); END;
+
+CREATE TRIGGER decision_no_replace BEFORE INSERT ON decision WHEN EXISTS (SELECT 1 FROM decision WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'decision is append-only'); END;
+
+CREATE TRIGGER decision_no_update BEFORE UPDATE ON decision BEGIN SELECT RAISE(ABORT, 'decision is append-only'); END;
+
+CREATE TRIGGER grinder_setting_no_delete BEFORE DELETE ON grinder_setting BEGIN SELECT RAISE(ABORT, 'grinder_setting is append-only'); END;
+
+CREATE TRIGGER grinder_setting_no_replace BEFORE INSERT ON grinder_setting WHEN EXISTS (SELECT 1 FROM grinder_setting WHERE id = NEW.id OR grinder_id = NEW.grinder_id AND name = NEW.name) BEGIN SELECT RAISE(ABORT, 'grinder_setting is append-only'); END;
+
+CREATE TRIGGER grinder_setting_no_update BEFORE UPDATE ON grinder_setting BEGIN SELECT RAISE(ABORT, 'grinder_setting is append-only'); END;
+
+CREATE TRIGGER ledger_no_delete BEFORE DELETE ON ledger BEGIN SELECT RAISE(ABORT, 'ledger is append-only'); END;
+
+CREATE TRIGGER ledger_no_replace BEFORE INSERT ON ledger WHEN EXISTS (SELECT 1 FROM ledger WHERE seq = NEW.seq) BEGIN SELECT RAISE(ABORT, 'ledger is append-only'); END;
+
+CREATE TRIGGER ledger_no_update BEFORE UPDATE ON ledger BEGIN SELECT RAISE(ABORT, 'ledger is append-only'); END;
+
+CREATE TRIGGER method_step_no_delete BEFORE DELETE ON method_step BEGIN SELECT RAISE(ABORT, 'method_step is append-only'); END;
+
+CREATE TRIGGER method_step_no_replace BEFORE INSERT ON method_step WHEN EXISTS (SELECT 1 FROM method_step WHERE method_version_id = NEW.method_version_id AND no = NEW.no) BEGIN SELECT RAISE(ABORT, 'method_step is append-only'); END;
+
+CREATE TRIGGER method_step_no_update BEFORE UPDATE ON method_step BEGIN SELECT RAISE(ABORT, 'method_step is append-only'); END;
+
+CREATE TRIGGER method_version_no_delete BEFORE DELETE ON method_version BEGIN SELECT RAISE(ABORT, 'method_version is append-only'); END;
+
+CREATE TRIGGER method_version_no_replace BEFORE INSERT ON method_version WHEN EXISTS (SELECT 1 FROM method_version WHERE id = NEW.id OR method_id = NEW.method_id AND no = NEW.no) BEGIN SELECT RAISE(ABORT, 'method_version is append-only'); END;
+
+CREATE TRIGGER method_version_no_update BEFORE UPDATE ON method_version BEGIN SELECT RAISE(ABORT, 'method_version is append-only'); END;
+
+CREATE TRIGGER plate_no_delete BEFORE DELETE ON plate BEGIN SELECT RAISE(ABORT, 'plate is append-only'); END;
+
+CREATE TRIGGER plate_no_replace BEFORE INSERT ON plate WHEN EXISTS (SELECT 1 FROM plate WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'plate is append-only'); END;
+
+CREATE TRIGGER plate_no_update BEFORE UPDATE ON plate BEGIN SELECT RAISE(ABORT, 'plate is append-only'); END;
+
+CREATE TRIGGER reading_no_delete BEFORE DELETE ON reading BEGIN SELECT RAISE(ABORT, 'reading is append-only'); END;
+
+CREATE TRIGGER reading_no_replace BEFORE INSERT ON reading WHEN EXISTS (SELECT 1 FROM reading WHERE sample_id = NEW.sample_id AND fill_no = NEW.fill_no AND no = NEW.no) BEGIN SELECT RAISE(ABORT, 'reading is append-only'); END;
+
+CREATE TRIGGER reading_no_update BEFORE UPDATE ON reading BEGIN SELECT RAISE(ABORT, 'reading is append-only'); END;
+
+CREATE TRIGGER sample_no_delete BEFORE DELETE ON sample BEGIN SELECT RAISE(ABORT, 'sample is append-only'); END;
+
+CREATE TRIGGER sample_no_replace BEFORE INSERT ON sample WHEN EXISTS (SELECT 1 FROM sample WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'sample is append-only'); END;
+
+CREATE TRIGGER sample_no_update BEFORE UPDATE ON sample BEGIN SELECT RAISE(ABORT, 'sample is append-only'); END;
+
+CREATE TRIGGER scale_no_delete BEFORE DELETE ON scale BEGIN SELECT RAISE(ABORT, 'scale is append-only'); END;
+
+CREATE TRIGGER scale_no_replace BEFORE INSERT ON scale WHEN EXISTS (SELECT 1 FROM scale WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'scale is append-only'); END;
+
+CREATE TRIGGER scale_no_update BEFORE UPDATE ON scale BEGIN SELECT RAISE(ABORT, 'scale is append-only'); END;
+
+CREATE TRIGGER step_done_no_delete BEFORE DELETE ON step_done BEGIN SELECT RAISE(ABORT, 'step_done is append-only'); END;
+
+CREATE TRIGGER step_done_no_replace BEFORE INSERT ON step_done WHEN EXISTS (SELECT 1 FROM step_done WHERE sample_id = NEW.sample_id AND step_no = NEW.step_no) BEGIN SELECT RAISE(ABORT, 'step_done is append-only'); END;
+
+CREATE TRIGGER step_done_no_update BEFORE UPDATE ON step_done BEGIN SELECT RAISE(ABORT, 'step_done is append-only'); END;
+
+CREATE TRIGGER target_band_no_delete BEFORE DELETE ON target_band BEGIN SELECT RAISE(ABORT, 'target_band is append-only'); END;
+
+CREATE TRIGGER target_band_no_replace BEFORE INSERT ON target_band WHEN EXISTS (SELECT 1 FROM target_band WHERE target_version_id = NEW.target_version_id AND kind = NEW.kind) BEGIN SELECT RAISE(ABORT, 'target_band is append-only'); END;
+
+CREATE TRIGGER target_band_no_update BEFORE UPDATE ON target_band BEGIN SELECT RAISE(ABORT, 'target_band is append-only'); END;
+
+CREATE TRIGGER target_version_no_delete BEFORE DELETE ON target_version BEGIN SELECT RAISE(ABORT, 'target_version is append-only'); END;
+
+CREATE TRIGGER target_version_no_replace BEFORE INSERT ON target_version WHEN EXISTS (SELECT 1 FROM target_version WHERE id = NEW.id OR product_id = NEW.product_id AND no = NEW.no) BEGIN SELECT RAISE(ABORT, 'target_version is append-only'); END;
+
+CREATE TRIGGER target_version_no_update BEFORE UPDATE ON target_version BEGIN SELECT RAISE(ABORT, 'target_version is append-only'); END;
+

@@ -1,0 +1,43 @@
+"""A morning at the bench: every table that is append-only gets at least one row."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import datetime
+
+from sqlite_utils import Database
+
+from tests.support.roastery import Roastery, later
+from webapp.store import corrections, decisions
+
+
+def on(db: Database, made: Roastery, now: datetime) -> Roastery:
+    """The roastery `made` in another copy of its database."""
+    copy = Roastery(db, now=now)
+    copy.__dict__.update({k: v for k, v in made.__dict__.items() if k not in ("db", "now")})
+    return copy
+
+
+def work(bench: Roastery) -> dict[str, str]:
+    """Two batches, three samples, a correction, a decision; returns the ids of what was made and of what was used."""
+    batch = bench.batch("0514-01")
+    sample = bench.sample(batch.id, "whole", [56.2, 56.3, 56.1], [56.4, 56.2, 56.3])
+    bench.sample(batch.id, "ground", [61.0, 61.2, 61.1], at=later(bench.now, minutes=4))
+    other = bench.batch("0514-02", at=later(bench.now, minutes=20))
+    bench.sample(other.id, "whole", [58.9, 59.0, 59.1], at=later(bench.now, minutes=30))
+    correction, decision = str(uuid.uuid4()), str(uuid.uuid4())
+    corrections.add_correction(
+        bench.db, correction, sample.id, 1, 3, 5620, "Read the wrong digit.", bench.who(), later(bench.now, minutes=40)
+    )
+    decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
+    return {
+        "scale": bench.scale,
+        "plate": next(bench.db.query("SELECT id FROM plate WHERE meter_id = ?", (bench.meter,)))["id"],
+        "grinder_setting": bench.setting,
+        "method_version": bench.versions["whole"].id,
+        "target_version": next(bench.db.query("SELECT id FROM target_version"))["id"],
+        "batch": batch.id,
+        "sample": sample.id,
+        "correction": correction,
+        "decision": decision,
+    }
