@@ -11,13 +11,14 @@ from contextlib import contextmanager
 
 import click
 from flask import Flask, current_app
+from flask.cli import with_appcontext
 from sqlite_utils import Database
 
 from webapp.people import service
 from webapp.people.pins import pin_fault
 from webapp.people.zones import find_zone, guess_zone
-from webapp.store import codes, ledger, migrations, pin_guard, times
-from webapp.store.connect import connect, write
+from webapp.store import codes, ledger, migrations, pin_guard, results, times
+from webapp.store.connect import connect
 from webapp.store.errors import WrongSchema
 from webapp.store.people import Person, anybody, find_by_name, set_pin
 from webapp.store.who import SYSTEM
@@ -66,6 +67,7 @@ def server_address() -> str:
 
 
 @click.command("migrate")
+@with_appcontext
 def migrate() -> None:
     """Make the database, or bring it up to date. On an empty bench, print a one-time set-up code."""
     try:
@@ -87,6 +89,7 @@ def migrate() -> None:
 @click.argument("name")
 @click.option("--site", prompt="Name of the roastery", help="Name of the roastery.")
 @click.option("--zone", default=guess_zone, prompt="Time zone", help="Time zone, such as Europe/Lisbon.")
+@with_appcontext
 def first_lead(name: str, site: str, zone: str) -> None:
     """Make the site and its first lead, NAME. Only while there is nobody."""
     with opened() as db:
@@ -105,6 +108,7 @@ def first_lead(name: str, site: str, zone: str) -> None:
 
 
 @click.command("enrol-code")
+@with_appcontext
 def enrol_code() -> None:
     """Print a code that enrols one tablet, good for ten minutes."""
     with opened() as db:
@@ -117,6 +121,7 @@ def enrol_code() -> None:
 @click.command("unlock-pin")
 @click.argument("name", required=False)
 @click.option("--all", "everything", is_flag=True, help="Lift every wait: people, tablets and codes.")
+@with_appcontext
 def unlock_pin(name: str | None, everything: bool) -> None:
     """Let NAME try a PIN again at once; with --all, everybody on every tablet."""
     if bool(name) == everything:
@@ -132,6 +137,7 @@ def unlock_pin(name: str | None, everything: bool) -> None:
 
 @click.command("new-pin")
 @click.argument("name")
+@with_appcontext
 def new_pin(name: str) -> None:
     """Set a new PIN for NAME: for a lead who forgot it and has no other lead to ask."""
     with opened() as db:
@@ -142,6 +148,7 @@ def new_pin(name: str) -> None:
 
 
 @click.command("check")
+@with_appcontext
 def check() -> None:
     """Say everything in the database that is not as it was written. Exit 1 if there is anything."""
     with opened() as db:
@@ -158,29 +165,19 @@ def check() -> None:
     click.echo("Everything is as it was written.")
 
 
-class _Undo(Exception):
-    """Rolls a trial run back."""
-
-
 @click.command("rebuild-results")
 @click.option("--write", "keep", is_flag=True, help="Keep what was worked out. Without it nothing is changed.")
+@with_appcontext
 def rebuild_results(keep: bool) -> None:
     """Work out every result again from the readings, and say how many differ from what is stored.
 
     Exit 1 if any differs and --write is not given: a result that cannot be rebuilt is a fault.
     """
-    from webapp.store import results
-
-    changed = 0
     with opened() as db:
-        try:
-            with write(db):
-                changed = results.rebuild(db)
-                if not keep:
-                    raise _Undo
-        except _Undo:
-            pass
-    click.echo(f"Results that differ: {changed}{' (now stored)' if keep and changed else ''}")
+        changed = results.rebuild(db, store=keep)
+    for batch_id in changed:
+        click.echo(f"the result of batch {batch_id} differs")
+    click.echo(f"Results that differ: {len(changed)}{' (now stored)' if keep and changed else ''}")
     if changed and not keep:
         sys.exit(1)
 

@@ -29,5 +29,5 @@ def test_it_takes_other_pins(pin: str) -> None:
 
 
 def test_it_leaves_nine_in_ten_pins_to_choose_from() -> None:
-    taken = sum(pin_fault(f"{n:06d}") is None for n in range(1_000_000))
-    assert taken > 900_000
+    tried = range(0, 1_000_000, 97)
+    assert sum(pin_fault(f"{n:06d}") is None for n in tried) > 0.9 * len(tried)

@@ -28,9 +28,9 @@ def stranger(empty_app):
     return empty_app.test_client()
 
 
-def filled(code: str, **changes: str) -> dict[str, str]:
+def filled(with_code: str, **changes: str) -> dict[str, str]:
     answers = {
-        "code": code,
+        "code": with_code,
         "site_name": "Kiln Street",
         "time_zone": "Europe/Vienna",
         "name": "Ada",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from flask_babel import lazy_gettext as _l
-from wtforms import BooleanField, PasswordField, RadioField, StringField
+from wtforms import BooleanField, PasswordField, RadioField, SelectChoice, StringField
 from wtforms.validators import ValidationError
 
 from webapp.people.pins import pin_fault
@@ -13,9 +13,9 @@ from webapp.people.zones import find_zone
 from webapp.ui.forms import BaseForm, NameField, printable, required
 
 ROLE_CHOICES = [
-    ("trainee", _l("Trainee: measures, walking every step")),
-    ("roaster", _l("Roaster: measures, and releases what is in band")),
-    ("lead", _l("Lead: everything, also targets, methods, gear and people")),
+    SelectChoice("trainee", _l("Trainee: measures, walking every step")),
+    SelectChoice("roaster", _l("Roaster: measures, and releases what is in band")),
+    SelectChoice("lead", _l("Lead: everything, also targets, methods, gear and people")),
 ]
 
 
@@ -55,6 +55,12 @@ def again_field() -> PasswordField:
     return PasswordField(_l("The same PIN again"), validators=[required(_l("Type the PIN twice.")), pin_is_same])
 
 
+def role_field() -> RadioField:
+    """One of the three roles."""
+    unknown = _l("Choose a role.")
+    return RadioField(_l("Role"), choices=ROLE_CHOICES, validators=[required(unknown)], invalid_choice_message=unknown)
+
+
 class WholeNumberField(StringField):
     """A whole number between two limits, typed as text so that what was typed is shown again."""
 
@@ -75,19 +81,29 @@ class WholeNumberField(StringField):
             raise ValidationError(self.message)
 
 
+def name_field(label, message) -> NameField:
+    """A name of 1 to 60 characters; blanks alone are no name."""
+
+    def not_blank(_form, field) -> None:
+        if not field.data:
+            raise ValidationError(message)
+
+    return NameField(label, message=message, validators=[not_blank])
+
+
 class CodeForm(BaseForm):
     """A one-time code, and a name for the tablet it is typed on."""
 
     code = StringField(_l("Code"), validators=[required(_l("Type the code.")), printable])
-    tablet_name = NameField(_l("A name for this tablet"), message=_l("Give this tablet a name, such as Bench left."))
+    tablet_name = name_field(_l("A name for this tablet"), _l("Give this tablet a name, such as Bench left."))
 
 
 class SetupForm(CodeForm):
     """Everything an empty bench needs: the site, its first lead, this tablet."""
 
-    site_name = NameField(_l("Name of the roastery"), message=_l("Say what the roastery is called."))
+    site_name = name_field(_l("Name of the roastery"), _l("Say what the roastery is called."))
     time_zone = zone_field()
-    name = NameField(_l("Your name"), message=_l("Type your name."))
+    name = name_field(_l("Your name"), _l("Type your name."))
     pin = new_pin_field(_l("Your PIN"))
     pin_again = again_field()
 
@@ -95,16 +111,16 @@ class SetupForm(CodeForm):
 class PersonForm(BaseForm):
     """Name and role of somebody who is there."""
 
-    name = NameField(_l("Name"), message=_l("Type a name."))
-    role = RadioField(_l("Role"), choices=ROLE_CHOICES, validators=[required(_l("Choose a role."))])
+    name = name_field(_l("Name"), _l("Type a name."))
+    role = role_field()
     active = BooleanField(_l("Works here, and is shown at sign-in"))
 
 
 class NewPersonForm(BaseForm):
     """Somebody new, with a first PIN."""
 
-    name = NameField(_l("Name"), message=_l("Type a name."))
-    role = RadioField(_l("Role"), choices=ROLE_CHOICES, validators=[required(_l("Choose a role."))])
+    name = name_field(_l("Name"), _l("Type a name."))
+    role = role_field()
     pin = new_pin_field(_l("PIN"))
     pin_again = again_field()
 
@@ -134,7 +150,7 @@ class HabitsForm(BaseForm):
 class SiteForm(BaseForm):
     """The site's facts."""
 
-    site_name = NameField(_l("Name of the roastery"), message=_l("Say what the roastery is called."))
+    site_name = name_field(_l("Name of the roastery"), _l("Say what the roastery is called."))
     time_zone = zone_field()
     idle_minutes = WholeNumberField(
         _l("Lock an idle tablet after"), least=1, most=120, message=_l("A whole number of minutes, 1 to 120.")

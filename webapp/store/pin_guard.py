@@ -13,6 +13,7 @@ from sqlite_utils import Database
 
 from . import ledger
 from .connect import one, write
+from .errors import NotFound
 from .people import pin_matches
 from .times import from_text, to_text
 from .who import Who
@@ -157,7 +158,9 @@ def waiting(db: Database, now: datetime) -> dict[str, int]:
 
 
 def unlock_tablet(db: Database, tablet_id: str, who: Who, now: datetime) -> None:
-    """A lead lets everybody on this tablet try again at once."""
+    """A lead lets everybody on this tablet try again at once. NotFound if there is no such tablet."""
     with write(db):
+        if one(db, "SELECT 1 AS there FROM tablet WHERE id = ?", (tablet_id,)) is None:
+            raise NotFound(tablet_id)
         forget(db, tablet_subject(tablet_id))
         ledger.note(db, "PIN unlocked", "tablet", tablet_id, now, who.person_id, who.tablet_id)

@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 from flask import current_app, g, render_template, request, url_for
 from flask_babel import lazy_gettext as _l
 from werkzeug.exceptions import HTTPException
-from wtforms import PasswordField, RadioField
+from wtforms import PasswordField, RadioField, SelectChoice
 from wtforms.validators import Regexp
 
 from webapp.db import get_db
@@ -41,7 +41,11 @@ class ConfirmForm(BaseForm):
 class SignInForm(BaseForm):
     """Who, and their PIN."""
 
-    person = RadioField(_l("Who is at the tablet?"), validators=[required(_l("Choose who you are."))])
+    person = RadioField(
+        _l("Who is at the tablet?"),
+        validators=[required(_l("Choose who you are."))],
+        invalid_choice_message=_l("This person does not work here any more. Choose who you are."),
+    )
     pin = pin_field()
 
 
@@ -49,7 +53,7 @@ def sign_in_form(**kwargs) -> SignInForm:
     """The form with everybody who works here; one person alone is chosen already."""
     form = SignInForm(**kwargs)
     people = list_people(get_db())
-    form.person.choices = [(p.id, p.name) for p in people]
+    form.person.choices = [SelectChoice(p.id, p.name) for p in people]
     if len(people) == 1 and not form.person.data:
         form.person.data = people[0].id
     return form

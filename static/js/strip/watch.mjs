@@ -13,7 +13,7 @@ export class Watch {
     this.clock = new Intl.DateTimeFormat(document.documentElement.lang, {
       hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZone: element.dataset.zone,
     });
-    this.heard = this.clock.format(new Date());
+    this.heard = this.news.dataset.heard;
     document.addEventListener("visibilitychange", () => this.wake());
     this.timer = setTimeout(() => this.ask(), EVERY_MS);
   }
@@ -43,11 +43,14 @@ export class Watch {
 
   answer(request) {
     const day = request.status === 200 && request.responseXML?.getElementById(this.element.id);
-    if (request.status !== 304 && !day) return this.lost();
+    if (request.status >= 500) return this.lost();
+    // Signed out, the tablet revoked, the shift over: the page itself can say it better.
+    if (request.status !== 304 && !day) return location.reload();
     this.heard = this.clock.format(new Date(request.getResponseHeader("Date") ?? Date.now()));
     this.say("fresh");
     if (!day) return;
     if (day.dataset.day !== this.element.dataset.day) return location.reload();
+    if (this.selecting()) return;
     this.element.dataset.version = day.dataset.version;
     this.take(day);
   }
@@ -67,6 +70,12 @@ export class Watch {
     if (!names.length) return;
     if (focus && document.activeElement?.id !== focus) document.getElementById(focus)?.focus({ preventScroll: true });
     this.changed(names);
+  }
+
+  // Somebody is copying from the page: the next answer will do.
+  selecting() {
+    const selection = getSelection();
+    return !selection.isCollapsed && this.element.contains(selection.anchorNode);
   }
 
   carry(old, fresh) {
