@@ -8,7 +8,7 @@ from demo import words
 from demo.nature import Dish
 from demo.scenario import Person
 from webapp import measure
-from webapp.store import gear, methods, new_samples, products, results
+from webapp.store import gear, methods, new_samples, products, spreads
 from webapp.store.methods import MethodVersion
 from webapp.store.new_samples import NewReading, NewSample
 from webapp.store.samples import StepDone
@@ -60,7 +60,7 @@ class Capture:
     def read(self, version: MethodVersion, moment: datetime) -> None:
         """Readings of the first fill; of a second one where the result is too close to call, most of the time."""
         span = (self.meter.scale.upper - self.meter.scale.lower) / 100
-        sigmas = results.sigmas_for(self.db, version.id, self.meter.scale.id, self.kind, span)
+        sigmas = spreads.sigmas_for(self.db, version.id, self.meter.scale.id, self.kind, span)
         step = self.meter.scale.step / 100
         fills = [self.read_fill(1, version.planned_readings, sigmas, step)]
         if self.too_close(fills, sigmas, step, moment) and self.rng.random() < 0.7:

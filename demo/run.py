@@ -6,7 +6,7 @@
     python3 demo/run.py --check     start on a database of its own, fetch a page, stop
 
 HOST (127.0.0.1) and PORT (8000, or the next free one) say where it listens. DRUMSIDE_VENV puts the environment
-elsewhere than .venv.
+elsewhere than .venv, DRUMSIDE_DEMO the database elsewhere than instance/.
 """
 
 from __future__ import annotations
@@ -31,8 +31,9 @@ sys.path.insert(0, str(ROOT))
 from demo import environment  # noqa: E402
 from demo.environment import Trouble, say  # noqa: E402
 
-DATABASE = ROOT / "instance" / "demo.db"
-STAMP = ROOT / "instance" / "demo.json"
+FOLDER = Path(os.environ.get("DRUMSIDE_DEMO") or ROOT / "instance").resolve()
+DATABASE = FOLDER / "demo.db"
+STAMP = FOLDER / "demo.json"
 # What the demo's content is made by.
 MAKERS = ("demo", "webapp/store", "webapp/measure", "webapp/gear")
 
@@ -55,7 +56,7 @@ def main() -> int:
         with tempfile.TemporaryDirectory(prefix="drumside-") as folder:
             return check(python, Path(folder) / "demo.db", host, serving)
     port = choose_port(host, serving)
-    DATABASE.parent.mkdir(exist_ok=True)
+    FOLDER.mkdir(parents=True, exist_ok=True)
     with open(STAMP.with_suffix(".lock"), "w") as lock:
         prepare(python, chosen.keep, chosen.fresh, lock)
         with serving.Server(python, DATABASE, host, port) as server:
