@@ -140,9 +140,8 @@ class TargetForm(BaseForm):
                 found += [(field.id, message) for message in flat(field.errors)]
                 continue
             for inner in field.form:
-                found += [
-                    (inner.id, _("%(kind)s: %(message)s", kind=field.label.text, message=m)) for m in inner.errors
-                ]
+                where = {"kind": field.label.text, "field": inner.label.text}
+                found += [(inner.id, _("%(kind)s, %(field)s: %(message)s", **where, message=m)) for m in inner.errors]
         return found
 
     def version(self) -> dict:

@@ -56,8 +56,9 @@ def wants_storing(form: TargetForm) -> bool:
     fits = form.validate_on_submit()
     if "preview" not in request.form:
         return fits
-    if "reason" in form:
-        form.reason.errors = []
+    for field in form:
+        if field.name not in ("scale", *store.BAND_KINDS):
+            field.errors = []
     return False
 
 
