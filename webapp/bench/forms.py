@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from wtforms import (
     BooleanField,
@@ -89,6 +90,18 @@ class CaptureForm(BaseForm):
     fewer = BooleanField(_l("Store it with fewer readings"))
     no_more = BooleanField(_l("No further reading can be taken: use the middle value"))
     note = TextAreaField(_l("Note"), validators=[Length(max=2000), printable])
+
+    @property
+    def problems(self) -> list[tuple[str, str]]:
+        """As every form's, with each reading's own by its fill and number."""
+        own = super().problems
+        found = [(id, text) for id, text in own if not id.startswith(("fills", "steps"))]
+        for fill_no, fill in enumerate(self.fills, 1):
+            for no, entry in enumerate(fill.form.readings, 1):
+                value = entry.form.value
+                where = _("Fill %(fill)d, reading %(no)d", fill=fill_no, no=no)
+                found += [(value.id, f"{where}: {text}") for text in value.errors]
+        return found
 
 
 class DecisionForm(BaseForm):

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from sqlite_utils import Database
 
 from webapp import measure
-from webapp.store import gear, methods, products, results, samples
+from webapp.store import gear, methods, products, results, samples, spreads
 from webapp.store.batches import Batch
 from webapp.store.errors import NotFound
 from webapp.store.gear import Meter
@@ -146,7 +146,7 @@ def gather(db: Database, batch: Batch, kind: str, meter_id: str | None, method_i
         target.bands.get(kind) if target and target.scale.id == meter.scale.id else None,
         on_scale,
         meter,
-        results.sigmas_for(db, method.id, meter.scale.id, kind, span),
+        spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
         results.shown_before(db, batch.product_id, kind, meter.scale.id),
         [s for s in earlier if s.kind == kind],
     )

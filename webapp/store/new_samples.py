@@ -9,7 +9,7 @@ from sqlite_utils import Database
 
 from webapp import measure
 
-from . import ledger, methods, products, results
+from . import ledger, methods, products, results, spreads
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
 from .samples import Sample, StepDone, get_sample
@@ -59,9 +59,10 @@ def add_sample(db: Database, new: NewSample, who: Who, now: datetime) -> Sample:
                 raise AlreadyThere(new.id)
             return there
         _insert(db, new, who, now)
-        ledger.note(db, f"{new.kind} sample stored", "sample", new.id, now, who.person_id, who.tablet_id)
+        what = "whole-bean sample stored" if new.kind == "whole" else "ground sample stored"
+        ledger.note(db, what, "sample", new.id, now, who.person_id, who.tablet_id)
         stored = get_sample(db, new.id)
-        results.count_spread(db, stored, +1)
+        spreads.count_spread(db, stored, +1)
         results.recompute(db, new.batch_id)
         return stored
 
@@ -70,8 +71,8 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime) -> None:
     product = one(db, "SELECT product_id FROM batch WHERE id = ?", (new.batch_id,))
     meter = one(
         db,
-        "SELECT m.scale_id, c.lower, c.upper, p.id AS plate_id, p.tolerance FROM meter m JOIN scale c ON c.id = m.scale_id"
-        " LEFT JOIN plate p ON p.meter_id = m.id WHERE m.id = ? ORDER BY p.made_at DESC LIMIT 1",
+        "SELECT m.scale_id, c.lower, c.upper, p.id AS plate_id, p.tolerance FROM meter m"
+        " JOIN scale c ON c.id = m.scale_id LEFT JOIN plate p ON p.meter_id = m.id WHERE m.id = ? ORDER BY p.made_at DESC LIMIT 1",
         (new.meter_id,),
     )
     if product is None or meter is None:
@@ -79,7 +80,7 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime) -> None:
     version = methods.get_version(db, new.method_version_id)
     read_at = min(from_text(new.made_at), now)
     target = products.target_in_force(db, product["product_id"], read_at)
-    sigmas = results.sigmas_for(db, version.id, meter["scale_id"], new.kind, (meter["upper"] - meter["lower"]) / 100)
+    sigmas = spreads.sigmas_for(db, version.id, meter["scale_id"], new.kind, (meter["upper"] - meter["lower"]) / 100)
     u_meter, u_source = measure.meter_uncertainty([], (meter["tolerance"] or 0) / 100)
     db.conn.execute(
         "INSERT INTO sample (id, batch_id, kind, method_version_id, target_version_id, meter_id, plate_id,"

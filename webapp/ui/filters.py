@@ -54,6 +54,24 @@ def one_decimal(number: float) -> str:
     return show_value(number, 0.1, decimal_mark())
 
 
+def N_(text: str) -> str:
+    """Marks a text for translation without translating it."""
+    return text
+
+
+# What the ledger may say of a batch, for the translators; the ledger itself keeps English.
+ACTIONS = (
+    N_("batch started"),
+    N_("whole-bean sample stored"),
+    N_("ground sample stored"),
+    N_("reading corrected"),
+    N_("decision: release"),
+    N_("decision: hold"),
+    N_("decision: reject"),
+    N_("decision: concession"),
+)
+
+
 def action_word(action: str) -> str:
     """A ledger line's action in the page's language (the ledger keeps English)."""
     return gettext(action)
