@@ -6,9 +6,9 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from . import ledger, results, samples
+from . import ledger, results, samples, spreads
 from .connect import one, write
-from .errors import NotFound
+from .errors import AlreadyThere, NotFound
 from .times import to_text
 from .who import Who
 
@@ -19,32 +19,28 @@ def add_correction(
 ) -> None:  # fmt: skip
     """Replace a reading by `value` (hundredths), or void it (None), and work the batch out again.
 
-    Storing the same id again does nothing. NotFound: there is no such reading.
+    Storing the same again does nothing. AlreadyThere: the id is taken by another correction. NotFound: there is
+    no such reading.
     """
+    content = (sample_id, fill_no, reading_no, value, reason)
     with write(db):
-        if one(db, "SELECT id FROM correction WHERE id = ?", (correction_id,)):
+        there = one(
+            db, "SELECT sample_id, fill_no, reading_no, value, reason FROM correction WHERE id = ?", (correction_id,)
+        )
+        if there:
+            if tuple(there.values()) != content:
+                raise AlreadyThere(correction_id)
             return
         before = samples.get_sample(db, sample_id)
         if not any((r.fill_no, r.no) == (fill_no, reading_no) for r in before.readings):
             raise NotFound(f"{sample_id} {fill_no} {reading_no}")
-        results.count_spread(db, before, -1)
+        spreads.count_spread(db, before, -1)
         moment = to_text(now)
         db.conn.execute(
             "INSERT INTO correction (id, sample_id, fill_no, reading_no, value, reason, person_id, tablet_id, made_at,"
             " received_at) VALUES (?,?,?,?,?,?,?,?,?,?)",
-            (
-                correction_id,
-                sample_id,
-                fill_no,
-                reading_no,
-                value,
-                reason,
-                who.person_id,
-                who.tablet_id,
-                moment,
-                moment,
-            ),
+            (correction_id, *content, who.person_id, who.tablet_id, moment, moment),
         )
         ledger.note(db, "reading corrected", "correction", correction_id, now, who.person_id, who.tablet_id)
-        results.count_spread(db, samples.get_sample(db, sample_id), +1)
+        spreads.count_spread(db, samples.get_sample(db, sample_id), +1)
         results.recompute(db, before.batch_id)

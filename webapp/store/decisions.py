@@ -60,7 +60,7 @@ def get_decisions(db: Database, batch_id: str) -> list[Decision]:
         for row in db.query(
             "SELECT d.id, d.batch_id, d.what, d.reason, d.verdict, d.person_id, p.name AS person_name,"
             " t.name AS tablet_name, d.made_at, d.received_at FROM decision d JOIN person p ON p.id = d.person_id"
-            " JOIN tablet t ON t.id = d.tablet_id WHERE d.batch_id = ? ORDER BY d.received_at, d.rowid",
+            " JOIN tablet t ON t.id = d.tablet_id WHERE d.batch_id = ? ORDER BY d.rowid",
             (batch_id,),
         )
     ]

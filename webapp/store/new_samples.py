@@ -72,7 +72,8 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime) -> None:
     meter = one(
         db,
         "SELECT m.scale_id, c.lower, c.upper, p.id AS plate_id, p.tolerance FROM meter m"
-        " JOIN scale c ON c.id = m.scale_id LEFT JOIN plate p ON p.meter_id = m.id WHERE m.id = ? ORDER BY p.made_at DESC LIMIT 1",
+        " JOIN scale c ON c.id = m.scale_id LEFT JOIN plate p ON p.meter_id = m.id WHERE m.id = ?"
+        " ORDER BY p.made_at DESC, p.rowid DESC LIMIT 1",
         (new.meter_id,),
     )
     if product is None or meter is None:

@@ -12,6 +12,7 @@ from webapp import measure
 
 from . import products, samples
 from .connect import one, write
+from .spreads import Totals
 
 if TYPE_CHECKING:
     from .products import Target
@@ -70,51 +71,6 @@ class BatchResult:
     verdict: str
     chance: float | None
     missing: tuple[str, ...]
-
-
-def sigmas_for(db: Database, method_version_id: str, scale_id: str, kind: str, span: float) -> measure.Sigmas:
-    """What is known now about this method version's spread: routine work if there is enough, else assumed."""
-    row = one(
-        db,
-        "SELECT * FROM method_spread WHERE method_version_id = ? AND scale_id = ?",
-        (method_version_id, scale_id),
-    )
-    routine = (None, None)
-    if row and row["fills"]:
-        routine = measure.pooled_sigmas(
-            row["ss_r"], row["df_r"], row["ss_f"], row["df_f"], row["readings"] / row["fills"]
-        )
-    return measure.choose_sigmas(None, *routine, kind, span)
-
-
-def spread_of(sample: Sample) -> tuple[float, int, float, int, int, int]:
-    """(ss_r, df_r, ss_f, df_f, readings, fills) that a sample adds to its method version's routine spread."""
-    by_fill: dict[int, list[float]] = {}
-    for reading in sample.readings:
-        if reading.counts is not None:
-            by_fill.setdefault(reading.fill_no, []).append(reading.counts / 100)
-    within = [measure.within_fill(values) for values in by_fill.values()]
-    between = measure.between_fills([fill.value for fill in sample.fills()]) if by_fill else (0.0, 0)
-    return (
-        math.fsum(ss for ss, _df in within),
-        sum(df for _ss, df in within),
-        *between,
-        sum(len(v) for v in by_fill.values()),
-        len(by_fill),
-    )
-
-
-def count_spread(db: Database, sample: Sample, sign: int) -> None:
-    """Add a sample to its method version's running sums, or (sign -1) take it out again before a correction."""
-    values = [sign * v for v in spread_of(sample)]
-    db.conn.execute(
-        "INSERT INTO method_spread (method_version_id, scale_id, ss_r, df_r, ss_f, df_f, readings, fills)"
-        " VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (method_version_id, scale_id) DO UPDATE SET"
-        " ss_r = max(0.0, ss_r + excluded.ss_r), df_r = df_r + excluded.df_r,"
-        " ss_f = max(0.0, ss_f + excluded.ss_f), df_f = df_f + excluded.df_f,"
-        " readings = readings + excluded.readings, fills = fills + excluded.fills",
-        (sample.method_version_id, sample.scale_id, *values),
-    )
 
 
 def band_of(target: Target | None, kind: str, scale_id: str, method_id: str | None) -> measure.Band | None:
@@ -196,10 +152,15 @@ def _difference_part(
 
 def work_out(db: Database, batch_id: str) -> tuple[list[PartResult], BatchResult | None]:
     """The batch's parts and verdict from its facts; ([], None) while nothing is measured."""
+    return _from_samples(db, batch_id, samples.get_samples(db, batch_id))
+
+
+def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[list[PartResult], BatchResult | None]:
     taken: dict[str, list[Sample]] = {}
-    for sample in samples.get_samples(db, batch_id):
+    for sample in stored:
         if any(r.counts is not None for r in sample.readings):
             taken.setdefault(sample.kind, []).append(sample)
+            latest_kind = sample.kind
     if not taken:
         return [], None
     newest = {kind: series(of_kind)[-1] for kind, of_kind in taken.items()}
@@ -208,7 +169,7 @@ def work_out(db: Database, batch_id: str) -> tuple[list[PartResult], BatchResult
         for kind, s in newest.items()
     }
     done = {kind: _sample_part(batch_id, kind, taken[kind], targets[kind]) for kind in taken}
-    latest = targets[max(newest, key=lambda kind: newest[kind].received_at)]
+    latest = targets[latest_kind]
     parts = [part for part, _result in done.values()]
     if len(done) == 2:
         parts.append(_difference_part(batch_id, done["whole"], done["ground"], newest, latest))
@@ -284,21 +245,26 @@ def same(a: object, b: object) -> bool:
 
 
 def rebuild(db: Database, *, store: bool = False) -> list[str]:
-    """Ids of the batches whose stored results differ from what their facts give; mends them if `store`."""
-    changed = []
+    """Ids of the batches whose stored results differ from what their facts give, and of the method versions whose
+    running sums do; mends them if `store`."""
+    changed, spread = [], Totals()
     with write(db):
         for row in list(db.query("SELECT id FROM batch ORDER BY id")):
             batch_id = row["id"]
-            parts, verdict = work_out(db, batch_id)
+            stored = samples.get_samples(db, batch_id)
+            spread.add(stored)
+            parts, verdict = _from_samples(db, batch_id, stored)
             there = get_parts(db, batch_id)
-            equal = same(verdict, None) if verdict is None else _equal(verdict, get_batch_result(db, batch_id))
-            equal = equal and set(there) == {p.kind for p in parts} and all(_equal(p, there[p.kind]) for p in parts)
-            if not equal:
+            equal = _equal(verdict, get_batch_result(db, batch_id)) and set(there) == {p.kind for p in parts}
+            if not (equal and all(_equal(p, there[p.kind]) for p in parts)):
                 changed.append(batch_id)
                 if store:
                     recompute(db, batch_id)
+        changed += spread.rebuild(db, store)
     return changed
 
 
-def _equal(a: PartResult | BatchResult, b: PartResult | BatchResult | None) -> bool:
-    return b is not None and all(same(getattr(a, f.name), getattr(b, f.name)) for f in fields(a))
+def _equal(a: PartResult | BatchResult | None, b: PartResult | BatchResult | None) -> bool:
+    if a is None or b is None:
+        return a is b
+    return all(same(getattr(a, f.name), getattr(b, f.name)) for f in fields(a))

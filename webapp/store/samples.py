@@ -132,7 +132,7 @@ def get_samples(db: Database, batch_id: str) -> list[Sample]:
 
 
 def _load(db: Database, where: str, value: str) -> list[Sample]:
-    rows = list(db.query(f"{SELECT} WHERE {where} ORDER BY s.received_at, s.id", (value,)))
+    rows = list(db.query(f"{SELECT} WHERE {where} ORDER BY s.rowid", (value,)))
     return [
         Sample(**row, readings=_readings(db, row["id"]), steps=_steps(db, row["id"]))
         for row in rows
@@ -143,7 +143,7 @@ def _readings(db: Database, sample_id: str) -> tuple[Reading, ...]:
     corrections: dict[tuple[int, int], list[Correction]] = {}
     for row in db.query(
         "SELECT c.fill_no, c.reading_no, c.value, c.reason, w.name, c.received_at FROM correction c"
-        " JOIN person w ON w.id = c.person_id WHERE c.sample_id = ? ORDER BY c.received_at, c.id",
+        " JOIN person w ON w.id = c.person_id WHERE c.sample_id = ? ORDER BY c.rowid",
         (sample_id,),
     ):
         key = row["fill_no"], row["reading_no"]

@@ -190,14 +190,14 @@ WHERE b.day = ?
 READERS = """
 SELECT s.batch_id, s.kind, s.role, p.name
 FROM batch b JOIN sample s ON s.batch_id = b.id JOIN person p ON p.id = s.person_id
-WHERE b.day = ? ORDER BY s.received_at, s.rowid
+WHERE b.day = ? ORDER BY s.rowid
 """
 
 # Oldest first: in a dict by batch the last one stands.
 DECISIONS = """
 SELECT d.batch_id, d.what, d.verdict, p.name
 FROM batch b JOIN decision d ON d.batch_id = b.id JOIN person p ON p.id = d.person_id
-WHERE b.day = ? ORDER BY d.received_at, d.rowid
+WHERE b.day = ? ORDER BY d.rowid
 """
 
 WANTED = """

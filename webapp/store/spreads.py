@@ -1,0 +1,100 @@
+"""What routine work shows about a method's spread: running sums per method version and scale, kept for speed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from sqlite_utils import Database
+
+from webapp import measure
+
+from .connect import one
+
+if TYPE_CHECKING:
+    from .samples import Sample
+
+Sums = tuple[float, int, float, int, int, int]  # ss_r, df_r, ss_f, df_f, readings, fills
+SUMS = ("ss_r", "df_r", "ss_f", "df_f", "readings", "fills")
+NOTHING: Sums = (0.0, 0, 0.0, 0, 0, 0)
+
+
+def sigmas_for(db: Database, method_version_id: str, scale_id: str, kind: str, span: float) -> measure.Sigmas:
+    """What is known now about this method version's spread: routine work if there is enough, else assumed."""
+    row = one(
+        db,
+        "SELECT * FROM method_spread WHERE method_version_id = ? AND scale_id = ?",
+        (method_version_id, scale_id),
+    )
+    routine = (None, None)
+    if row and row["fills"]:
+        routine = measure.pooled_sigmas(
+            row["ss_r"], row["df_r"], row["ss_f"], row["df_f"], row["readings"] / row["fills"]
+        )
+    return measure.choose_sigmas(None, *routine, kind, span)
+
+
+def spread_of(sample: Sample) -> Sums:
+    """What a sample adds to its method version's sums."""
+    by_fill: dict[int, list[float]] = {}
+    for reading in sample.readings:
+        if reading.counts is not None:
+            by_fill.setdefault(reading.fill_no, []).append(reading.counts / 100)
+    within = [measure.within_fill(values) for values in by_fill.values()]
+    between = measure.between_fills([fill.value for fill in sample.fills()]) if by_fill else (0.0, 0)
+    return (
+        math.fsum(ss for ss, _df in within),
+        sum(df for _ss, df in within),
+        *between,
+        sum(len(v) for v in by_fill.values()),
+        len(by_fill),
+    )
+
+
+def count_spread(db: Database, sample: Sample, sign: int) -> None:
+    """Add a sample to its method version's running sums, or (sign -1) take it out again before a correction."""
+    values = [sign * v for v in spread_of(sample)]
+    db.conn.execute(
+        "INSERT INTO method_spread (method_version_id, scale_id, ss_r, df_r, ss_f, df_f, readings, fills)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (method_version_id, scale_id) DO UPDATE SET"
+        " ss_r = max(0.0, ss_r + excluded.ss_r), df_r = df_r + excluded.df_r,"
+        " ss_f = max(0.0, ss_f + excluded.ss_f), df_f = df_f + excluded.df_f,"
+        " readings = readings + excluded.readings, fills = fills + excluded.fills",
+        (sample.method_version_id, sample.scale_id, *values),
+    )
+
+
+class Totals:
+    """The sums worked out anew from samples, to compare with what is stored."""
+
+    def __init__(self) -> None:
+        self.sums: dict[tuple[str, str], Sums] = {}
+
+    def add(self, taken: Iterable[Sample]) -> None:
+        """Count these samples."""
+        for sample in taken:
+            key = sample.method_version_id, sample.scale_id
+            before = self.sums.get(key, NOTHING)
+            self.sums[key] = tuple(a + b for a, b in zip(before, spread_of(sample), strict=True))
+
+    def rebuild(self, db: Database, store: bool) -> list[str]:
+        """Ids of the method versions whose stored sums differ by more than rounding; mends them if `store`."""
+        there = {
+            (row["method_version_id"], row["scale_id"]): tuple(row[name] for name in SUMS)
+            for row in db.query("SELECT * FROM method_spread")
+        }
+        changed = []
+        for key in sorted(self.sums.keys() | there.keys()):
+            sums = self.sums.get(key, NOTHING)
+            if not all(map(_close, sums, there.get(key, NOTHING))):
+                changed.append(key[0])
+                if store:
+                    db.conn.execute("DELETE FROM method_spread WHERE method_version_id = ? AND scale_id = ?", key)
+                    db.conn.execute("INSERT INTO method_spread VALUES (?, ?, ?, ?, ?, ?, ?, ?)", (*key, *sums))
+        return changed
+
+
+def _close(a: float, b: float) -> bool:
+    """Equal, up to what adding and taking out again in another order leaves."""
+    return math.isclose(a, b, rel_tol=1e-9, abs_tol=1e-9)
