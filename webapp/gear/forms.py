@@ -7,12 +7,13 @@ from collections.abc import Iterable
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from wtforms import RadioField
+from wtforms.fields.choices import SelectChoice
 from wtforms.validators import ValidationError
 
 from webapp.store.gear import Scale
 from webapp.ui.fields import HundredthsField, ScaleNumberField
 from webapp.ui.forms import BaseForm, required
-from webapp.ui.record_fields import LineField, RecordIdField
+from webapp.ui.record_fields import NOT_OFFERED, LineField, RecordIdField
 
 # The largest end of a scale, in hundredths: far beyond any meter, and exact everywhere.
 FARTHEST = 100_000_00
@@ -44,8 +45,12 @@ class ScaleForm(NamedForm):
     step = HundredthsField(_l("Step"), message=_l("Type the step."), least=1, most=FARTHEST)
     lighter = RadioField(
         _l("Which way is lighter?"),
-        choices=[("1", _l("The larger number is lighter")), ("-1", _l("The smaller number is lighter"))],
+        choices=[
+            SelectChoice("1", _l("The larger number is lighter")),
+            SelectChoice("-1", _l("The smaller number is lighter")),
+        ],
         validators=[required(_l("Choose which number is the lighter one."))],
+        invalid_choice_message=NOT_OFFERED,
     )
 
     def validate(self, extra_validators=None) -> bool:
@@ -88,7 +93,11 @@ class PlateForm(BaseForm):
 class MeterForm(NamedForm):
     """A meter: its scale and, if there is one, its plate. `scales`: what to choose from."""
 
-    scale = RadioField(_l("Scale"), validators=[required(_l("Choose the scale that this meter shows."))])
+    scale = RadioField(
+        _l("Scale"),
+        validators=[required(_l("Choose the scale that this meter shows."))],
+        invalid_choice_message=NOT_OFFERED,
+    )
     plate_name = LineField(_l("Name or number of the plate"))
     assigned = ScaleNumberField(_l("Assigned value"))
     tolerance = ScaleNumberField(_l("Tolerance, plus or minus"))
@@ -96,7 +105,7 @@ class MeterForm(NamedForm):
     def __init__(self, *args, scales: Iterable[Scale], **kwargs):
         super().__init__(*args, **kwargs)
         self.scales = {scale.id: scale for scale in scales}
-        self.scale.choices = [(scale.id, scale.name) for scale in self.scales.values()]
+        self.scale.choices = [SelectChoice(scale.id, scale.name) for scale in self.scales.values()]
         if len(self.scales) == 1 and not self.scale.data:
             self.scale.data = next(iter(self.scales))
         # Without a scale the plate's numbers cannot be checked; the message is then about the scale.

@@ -9,6 +9,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.datastructures import MultiDict
 from wtforms import FieldList, FormField, HiddenField, RadioField, SelectField, TextAreaField
+from wtforms.fields.choices import SelectChoice
 from wtforms.validators import Length, ValidationError
 
 from webapp.gear.forms import NamedForm
@@ -17,7 +18,7 @@ from webapp.store.gear import Grinder
 from webapp.store.methods import MethodVersion, Step
 from webapp.ui.fields import DurationField, WholeNumberField
 from webapp.ui.forms import BaseForm, flat, printable, required
-from webapp.ui.record_fields import LineField, RecordIdField
+from webapp.ui.record_fields import NOT_OFFERED, LineField, RecordIdField
 
 MOST_STEPS = 30
 BUTTONS = ("add", "remove", "up", "down")
@@ -26,7 +27,7 @@ BUTTONS = ("add", "remove", "up", "down")
 def text_field(label, most: int = 600) -> TextAreaField:
     """Several lines of text, which may be empty."""
     too_long = Length(max=most, message=_l("Use at most %(max)d characters."))
-    return TextAreaField(label, validators=[too_long, printable], render_kw={"rows": 3})
+    return TextAreaField(label, default="", validators=[too_long, printable], render_kw={"rows": 3})
 
 
 class StepForm(BaseForm):
@@ -41,7 +42,7 @@ class StepForm(BaseForm):
     body = text_field(_l("How to do it"))
     why = text_field(_l("Why"))
     caution = text_field(_l("Caution"))
-    picture = SelectField(_l("Picture"))
+    picture = SelectField(_l("Picture"), default="", invalid_choice_message=NOT_OFFERED)
     done_label = LineField(_l("Button"), most=40)
     timer = DurationField(_l("Waiting time"))
     note_label = LineField(_l("Value to note"), most=40)
@@ -49,10 +50,10 @@ class StepForm(BaseForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.picture.choices = picture_choices()
-        if self.picture.data and self.picture.data not in dict(self.picture.choices):
+        self.picture.choices = [SelectChoice(name, words) for name, words in picture_choices()]
+        if self.picture.data and self.picture.data not in dict(picture_choices()):
             # A drawing that is gone since: keep its name rather than lose it silently.
-            self.picture.choices.append((self.picture.data, self.picture.data))
+            self.picture.choices.append(SelectChoice(self.picture.data))
 
     def validate_note_unit(self, field) -> None:
         """A unit alone says nothing."""
@@ -75,14 +76,14 @@ class VersionForm(BaseForm):
     dish = LineField(_l("Dish"))
     planned_readings = WholeNumberField(_l("Readings of each fill"), message=_l("Type how many."), least=1, most=10)
     planned_fills = WholeNumberField(_l("Fills"), message=_l("Type how many."), least=1, most=4)
-    setting = SelectField(_l("Grinder setting"))
+    setting = SelectField(_l("Grinder setting"), default="", invalid_choice_message=NOT_OFFERED)
     steps = FieldList(FormField(StepForm), min_entries=1, max_entries=MOST_STEPS)
     reason = LineField(_l("Why is it changed?"), message=_l("Say in a few words why."), most=200)
 
     def offer_settings(self, grinders: Iterable[Grinder]) -> None:
         """The settings to choose from."""
-        found = [(s.id, f"{grinder.name}: {s.name}") for grinder in grinders for s in grinder.settings]
-        self.setting.choices = [("", _("No setting")), *found]
+        found = [SelectChoice(s.id, f"{grinder.name}: {s.name}") for grinder in grinders for s in grinder.settings]
+        self.setting.choices = [SelectChoice("", _("No setting")), *found]
 
     @property
     def problems(self) -> list[tuple[str, str]]:
@@ -116,8 +117,9 @@ class MethodForm(NamedForm, VersionForm):
 
     kind = RadioField(
         _l("What is prepared?"),
-        choices=[("whole", _l("Whole bean")), ("ground", _l("Ground"))],
+        choices=[SelectChoice("whole", _l("Whole bean")), SelectChoice("ground", _l("Ground"))],
         validators=[required(_l("Choose what this method prepares."))],
+        invalid_choice_message=NOT_OFFERED,
     )
     reason = None
 

@@ -7,13 +7,14 @@ from collections.abc import Iterable
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from wtforms import BooleanField, FormField, HiddenField, RadioField, SelectField
+from wtforms.fields.choices import SelectChoice
 
 from webapp.store.gear import Scale
 from webapp.store.methods import MethodVersion
 from webapp.store.products import BAND_KINDS, Product, Target, TargetBand
 from webapp.ui.fields import ScaleNumberField, WholeNumberField
 from webapp.ui.forms import BaseForm, flat, required
-from webapp.ui.record_fields import LineField, RecordIdField
+from webapp.ui.record_fields import NOT_OFFERED, LineField, RecordIdField
 
 # How sure an everyday product asks to be; a strict one asks for 95.
 USUAL_PERCENT = 80
@@ -67,16 +68,21 @@ class TargetForm(BaseForm):
 
     id = RecordIdField()
     base = HiddenField()
-    scale = RadioField(_l("Scale"), validators=[required(_l("Choose the scale that this product is read on."))])
+    scale = RadioField(
+        _l("Scale"),
+        validators=[required(_l("Choose the scale that this product is read on."))],
+        invalid_choice_message=NOT_OFFERED,
+    )
     whole = FormField(BandForm, label=_l("Whole bean"))
-    whole_method = SelectField(_l("Prepared by"))
+    whole_method = SelectField(_l("Prepared by"), invalid_choice_message=NOT_OFFERED)
     ground = FormField(BandForm, label=_l("Ground"))
-    ground_method = SelectField(_l("Prepared by"))
+    ground_method = SelectField(_l("Prepared by"), invalid_choice_message=NOT_OFFERED)
     difference = FormField(BandForm, label=_l("Difference, ground minus whole bean"))
     rule = RadioField(
         _l("How is a result judged?"),
-        choices=[("guarded", _l("With allowance")), ("simple", _l("Limit to limit"))],
+        choices=[SelectChoice("guarded", _l("With allowance")), SelectChoice("simple", _l("Limit to limit"))],
         validators=[required(_l("Choose how a result is judged."))],
+        invalid_choice_message=NOT_OFFERED,
     )
     confidence = WholeNumberField(
         _l("How sure it has to be"), message=_l("Type a percentage, for example 80."), least=51, most=99
@@ -86,7 +92,7 @@ class TargetForm(BaseForm):
     def __init__(self, *args, scales: Iterable[Scale], methods: Iterable[MethodVersion], **kwargs):
         super().__init__(*args, **kwargs)
         self.scales = {scale.id: scale for scale in scales}
-        self.scale.choices = [(scale.id, scale.name) for scale in self.scales.values()]
+        self.scale.choices = [SelectChoice(scale.id, scale.name) for scale in self.scales.values()]
         if len(self.scales) == 1 and not self.scale.data:
             self.scale.data = next(iter(self.scales))
         self.offer_methods(list(methods))
@@ -101,8 +107,8 @@ class TargetForm(BaseForm):
         """Those in use, and the one that is chosen although it is retired; one alone is chosen already."""
         for kind, field in (("whole", self.whole_method), ("ground", self.ground_method)):
             found = [m for m in methods if m.kind == kind and (m.active or m.method_id == field.data)]
-            field.choices = [("", _("No method chosen"))] + [
-                (m.method_id, m.name if m.active else _("%(name)s (retired)", name=m.name)) for m in found
+            field.choices = [SelectChoice("", _("No method chosen"))] + [
+                SelectChoice(m.method_id, m.name if m.active else _("%(name)s (retired)", name=m.name)) for m in found
             ]
             if field.data is None and len(found) == 1:
                 field.data = found[0].method_id

@@ -12,6 +12,8 @@ from wtforms.validators import Length, StopValidation
 
 from webapp.ui.forms import printable
 
+NOT_OFFERED = _l("This is not offered any more. Choose again.")
+
 
 class RecordIdField(HiddenField):
     """The id of the record that this form makes: chosen when the form is opened, so that sending it twice makes one.
@@ -48,7 +50,7 @@ class LineField(StringField):
 
     def __init__(self, label=None, *, message=None, most: int = 60, **kwargs):
         validators = [Length(max=most, message=_l("Use at most %(max)d characters.")), printable]
-        super().__init__(label, validators=([filled(message)] if message else []) + validators, **kwargs)
+        super().__init__(label, default="", validators=([filled(message)] if message else []) + validators, **kwargs)
 
 
 def changed_meanwhile(form, newest) -> bool:
