@@ -21,30 +21,37 @@ UNIT = 54
 SHAPES = 250
 HEIGHT = 266
 SLOT = {"whole": 13.5, "ground": 36.5}
+# Half the height of the oval; half the side of the square.
+OVAL, SQUARE = 13, 10.4
 # Upright: a unit of position in percent of the row.
-SHARE = 27
+SHARE = 23
 # The width to allow for a letter of the product's name.
 LETTER = 9
 # The product's name is printed again in a long run, so that it is in view wherever one has scrolled to.
 REPEAT = 8
 # This many stand side by side on a tablet held wide, and on the wall. With more than FEW the day is also drawn
 # small as a whole; where all fit side by side after all, CSS leaves it out.
-AT_ONCE = 20
-FEW = 10
+AT_ONCE = 19
+FEW = 9
 
 
 @dataclass(frozen=True)
 class Spot:
-    """One mark. y: across. along: percent, upright. ring: its verdict or ''. far: 'lighter' or 'darker' if it is
-    pinned at the edge. text_y: where its number goes, across, if it is pinned; within: that is inside the band."""
+    """One mark, across: centre x and y, top of the square; upright: along, in percent.
+
+    ring: its verdict, 'plain' where that needs no ring. far: 'lighter' or 'darker' if it is pinned at the edge;
+    arrow: that arrow's path; text_y: where the number goes; within: that is inside the band.
+    """
 
     kind: str
     x: float
     y: float
+    top: float
     along: float
     shade: str
     ring: str
     far: str
+    arrow: str
     text_y: float
     within: bool
 
@@ -52,7 +59,7 @@ class Spot:
 @dataclass(frozen=True)
 class Placed:
     """A batch's marks. spots: on the strip. aside: measured kinds without a position, as (kind, shade). ghosts:
-    kinds still missing. tie: the verdict on the difference where both have a position, else ''; 'plain' if none."""
+    kinds still missing. tie: the verdict on the difference where both have a position ('plain': none), else ''."""
 
     spots: tuple[Spot, ...]
     aside: tuple[tuple[str, str], ...]
@@ -114,10 +121,21 @@ def spot(part: StripPart, other: Spot | None) -> Spot:
     y = round(MIDDLE - pinned * UNIT, 1)
     # A pinned mark's number stands between it and the rail; that of a second one beyond the rail, in the band.
     within = bool(far and other and other.far == far)
-    text_y = y + (26.4 if far == "lighter" else -18.4) + within * (19 if far == "lighter" else -20)
-    ring = part.verdict if part.verdict in ("undecided", "outside") else ""
+    x, up = SLOT[part.kind], far == "lighter"
+    text_y = y + (26.4 if up else -18.4) + within * (19 if up else -20)
+    arrow = f"M{x - 6} {y - 17:.1f}h12l-6-9z" if up else f"M{x - 6} {y + 17:.1f}h12l-6 9z"
     return Spot(
-        part.kind, SLOT[part.kind], y, round(50 + pinned * SHARE, 1), brown(part), ring, far, round(text_y, 1), within
+        kind=part.kind,
+        x=x,
+        y=y,
+        top=round(y - SQUARE, 1),
+        along=round(50 + pinned * SHARE, 1),
+        shade=brown(part),
+        ring=part.verdict if part.verdict in ("undecided", "outside") else "plain",
+        far=far,
+        arrow=arrow if far else "",
+        text_y=round(text_y, 1),
+        within=within,
     )
 
 
@@ -163,7 +181,7 @@ def overview(batches: Sequence[StripBatch], placed: Sequence[Placed]) -> Overvie
         for spot in marks.spots:
             x = middle + (-0.26 if spot.kind == "whole" else 0.26) * pitch
             y = 30 - (MIDDLE - spot.y) / UNIT * SMALL_UNIT
-            dots.setdefault((spot.kind, spot.ring or "inside"), []).append(f"M{x:.1f} {y:.1f}h0")
+            dots.setdefault((spot.kind, spot.ring), []).append(f"M{x:.1f} {y:.1f}h0")
         state, path = small_shape(batch, middle, min(5.0, pitch * 0.42))
         if state:
             shapes.setdefault(state, []).append(path)

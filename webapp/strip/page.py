@@ -14,37 +14,55 @@ from webapp.store import times
 from webapp.store.strip_days import StripBatch, StripDay
 from webapp.strip import geometry
 from webapp.strip.geometry import Overview, Placed, Run
-from webapp.strip.words import Words, counts, heading, reason
+from webapp.strip.words import Words, counts, heading, reason, words
 from webapp.ui.filters import clock
 
 # Cards beneath the strip; what waits beyond them is listed below.
 CARDS = 4
 WAIT_ORDER = {"outside": 0, "undecided": 1}
+# Every state's shape: name -> (verdict, side).
+LOOKS = {
+    "inside": ("inside", None),
+    "undecided": ("undecided", None),
+    "outside-lighter": ("outside", "lighter"),
+    "outside-darker": ("outside", "darker"),
+    "outside-None": ("outside", None),
+    "incomplete": ("incomplete", None),
+    "unjudged": ("unjudged", None),
+}
 NO_ID = "00000000-0000-0000-0000-000000000000"
 
 
 @dataclass(frozen=True)
 class Cell:
-    """A batch on the strip: its marks, where it leads, and every word about it. numbers: by kind, as printed."""
+    """A batch on the strip: its marks, where it leads, and every word about it.
+
+    look: which of LOOKS its state's shape is. numbers: by kind, `56.2`; values: by kind, `56.2 ± 0.5` or what is
+    missing; readers: who read it.
+    """
 
     batch: StripBatch
     url: str
     clock: str
     label: str
+    look: str
     verdict: str
     note: str
     numbers: dict[str, str]
+    values: tuple[str, str, str]
+    decision: str
+    readers: str
     run: Run | None
     marks: Placed
 
 
 @dataclass(frozen=True)
 class Waiting:
-    """A batch that waits for a decision, and why. state: the look of its card."""
+    """A batch that waits for a decision, and why, in sentences. state: the look of its card."""
 
     cell: Cell
     state: str
-    reason: str
+    reason: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -69,7 +87,6 @@ class Page:
     now: str
     before: Step | None
     after: Step | None
-    words: Words
     heading: str
     counts: list[tuple[str, str | None, str]]
     cells: list[Cell]
@@ -77,6 +94,17 @@ class Page:
     cards: list[Waiting]
     rest: list[Waiting]
     overview: Overview | None
+    looks = LOOKS
+
+    @property
+    def codes(self) -> list[tuple[str, str]]:
+        """(short, name) of the day's products, in the order in which they come."""
+        return list(dict.fromkeys((c.batch.product_short, c.batch.product_name) for c in self.cells))
+
+    @property
+    def any_tight(self) -> bool:
+        """Whether the strip across may have to print a short name in place of the full one."""
+        return len(self.cells) > geometry.FEW and any(cell.run and cell.run.tight for cell in self.cells)
 
     @property
     def waiting(self) -> int:
@@ -86,10 +114,10 @@ class Page:
 
 def make_page(day: StripDay, today: str, latest: int | None = None) -> Page:
     """Everything worked out for the templates. latest: the most batches that the strip itself shows."""
-    words = Words()
-    cells = make_cells(day.batches, words)
-    shown = cells if latest is None or len(cells) <= latest else make_cells(day.batches[-latest:], words)
-    waiting = [Waiting(cell, state(cell.batch), reason(cell.batch, words)) for cell in cells if cell.batch.waits]
+    say = words()
+    cells = make_cells(day.batches, say)
+    shown = cells if latest is None or len(cells) <= latest else make_cells(day.batches[-latest:], say)
+    waiting = [Waiting(cell, state(cell.batch), reason(cell.batch, say)) for cell in cells if cell.batch.waits]
     waiting.sort(key=lambda w: (WAIT_ORDER.get(w.cell.batch.verdict, 2), w.cell.batch.roasted_at))
     many = len(cells) > geometry.FEW
     return Page(
@@ -99,7 +127,6 @@ def make_page(day: StripDay, today: str, latest: int | None = None) -> Page:
         now=clock(times.to_text(g.now)),
         before=step_to(day.before, today),
         after=step_to(next_day(day, today), today),
-        words=words,
         heading=heading(day.batches),
         counts=counts(day.batches),
         cells=cells,
@@ -110,7 +137,7 @@ def make_page(day: StripDay, today: str, latest: int | None = None) -> Page:
     )
 
 
-def make_cells(batches: Sequence[StripBatch], words: Words) -> list[Cell]:
+def make_cells(batches: Sequence[StripBatch], say: Words) -> list[Cell]:
     """One cell per batch, in order."""
     # Building eighty addresses one by one would cost as much as all the queries.
     before, after = url_for("bench.result", batch_id=NO_ID).split(NO_ID)
@@ -122,10 +149,14 @@ def make_cells(batches: Sequence[StripBatch], words: Words) -> list[Cell]:
                 batch=batch,
                 url=before + batch.id + after,
                 clock=time,
-                label=words.label(batch, time),
-                verdict=words.verdict(batch),
-                note=words.note(batch),
-                numbers={kind: words.value(part) for kind, part in batch.parts.items()},
+                label=say.label(batch, time),
+                look=f"{batch.verdict}-{batch.side}" if batch.verdict == "outside" else batch.verdict,
+                verdict=say.verdict(batch),
+                note=say.note(batch),
+                numbers={kind: say.value(part) for kind, part in batch.parts.items()},
+                values=say.values(batch),
+                decision=f"{say.decisions[batch.decision]}, {batch.decided_by}" if batch.decision else "",
+                readers=say.readers(batch),
                 run=run,
                 marks=geometry.place(batch),
             )

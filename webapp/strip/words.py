@@ -1,6 +1,6 @@
 """What the strip says: counts, verdicts and reasons, as plain sentences.
 
-The fixed phrases are fetched once per request: eighty batches ask for the same few words again and again.
+The fixed phrases are fetched once per language: eighty batches ask for the same few words again and again.
 """
 
 from __future__ import annotations
@@ -8,9 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from flask_babel import get_locale
+from flask_babel import get_locale, ngettext
 from flask_babel import gettext as _
-from flask_babel import ngettext
 
 from webapp.measure import rounding
 from webapp.store.strip_days import StripBatch, StripPart
@@ -26,7 +25,7 @@ def decimal_mark() -> str:
 
 
 class Words:
-    """The words of one request."""
+    """The fixed phrases, in the language of the request that made it; get one from `words()`."""
 
     def __init__(self) -> None:
         self.mark = decimal_mark()
@@ -57,6 +56,7 @@ class Words:
         self.apart = _("one sample kept apart")
         self.disagree = _("readings disagree")
         self.missing = {"whole": _("whole bean not read yet"), "ground": _("ground not read yet")}
+        self.not_read = _("not read yet")
         self.nothing = _("nothing read yet")
 
     def verdict(self, batch: StripBatch) -> str:
@@ -70,6 +70,17 @@ class Words:
     def give(self, part: StripPart) -> str:
         """`0.5`, rounded up."""
         return show_give_or_take(part.U, part.step, self.mark)
+
+    def values(self, batch: StripBatch) -> tuple[str, str, str]:
+        """Whole bean, ground and difference for the table: `56.2 ± 0.5`, or that it is missing."""
+        said = []
+        for kind in ("whole", "ground", "difference"):
+            part = batch.parts.get(kind)
+            if part:
+                said.append(f"{self.value(part)} ± {self.give(part)}")
+            else:
+                said.append(self.not_read if kind in batch.missing else "")
+        return tuple(said)
 
     def note(self, batch: StripBatch) -> str:
         """The one word under a batch that needs one."""
@@ -108,6 +119,17 @@ class Words:
         return "; ".join([", ".join(names.values()), *dict.fromkeys(remarks)]) if names else ""
 
 
+@lru_cache
+def words_in(_language: str) -> Words:
+    """The phrases of one language, which must be that of the present request."""
+    return Words()
+
+
+def words() -> Words:
+    """The phrases in this request's language."""
+    return words_in(str(get_locale()))
+
+
 def counts(batches: Sequence[StripBatch]) -> list[tuple[str, str | None, str]]:
     """(verdict, side, words) for each state that occurs: `9 in band`."""
     found: dict[tuple[str, str | None], int] = {}
@@ -138,8 +160,8 @@ def worst(batch: StripBatch) -> StripPart | None:
     return min(judged, key=lambda part: (rank[part.verdict], part.chance), default=None)
 
 
-def reason(batch: StripBatch, words: Words) -> str:
-    """Why a batch waits for a decision, in plain sentences."""
+def reason(batch: StripBatch, words: Words) -> tuple[str, ...]:
+    """Why a batch waits for a decision, in plain sentences, the first one first in weight."""
     said = []
     part = worst(batch)
     if part is not None and part.verdict != "inside":
@@ -153,7 +175,7 @@ def reason(batch: StripBatch, words: Words) -> str:
         said.append(_("Held by %(name)s, waiting for a decision.", name=batch.decided_by))
     elif batch.decision == "release":
         said.append(_("It was released before it read so."))
-    return " ".join(filter(None, said))
+    return tuple(filter(None, said))
 
 
 def distance(part: StripPart, words: Words) -> str:
