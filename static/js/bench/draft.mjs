@@ -65,7 +65,7 @@ export default class Draft {
   watch() {
     this.form.addEventListener("input", () => this.save());
     this.form.addEventListener("change", () => this.save());
-    document.addEventListener("drumside:before-lock", () => this.save());
+    document.addEventListener("drumside:before-lock", (event) => event.detail?.waitUntil?.(this.save()));
     document.addEventListener("visibilitychange", () => document.hidden && this.save());
   }
 
