@@ -30,12 +30,27 @@ export default class MethodSteps {
     this.settle(step, "down", "saidMoved");
   }
 
+  // What was removed leaves a way back in its place: a second tap must not take the next step too.
   remove(step, index) {
-    const { steps } = this;
-    if (steps.length === 1) return;
-    const next = steps[index + 1] ?? steps[index - 1];
-    step.remove();
-    this.settle(next, "remove", "saidRemoved");
+    if (this.steps.length === 1) return;
+    this.way?.remove();
+    this.way = document.createElement("p");
+    this.way.className = "said";
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "button quiet";
+    button.textContent = this.element.dataset.putBack.replace("{no}", index + 1);
+    button.addEventListener("click", () => this.putBack(step));
+    this.way.append(button);
+    step.replaceWith(this.way);
+    this.renumber();
+    button.focus({ preventScroll: true });
+    this.say("saidRemoved", index + 1);
+  }
+
+  putBack(step) {
+    this.way.replaceWith(step);
+    this.settle(step, "remove", "saidMoved");
   }
 
   add(step) {
@@ -54,15 +69,22 @@ export default class MethodSteps {
 
   // Number everything anew, keep the finger's button under the focus, and say what happened.
   settle(step, pressed, said) {
-    const { steps } = this;
-    steps.forEach((each, index) => this.number(each, index, steps.length));
+    this.renumber();
     const wanted = pressed && step.querySelector(`button[name=${pressed}]:not(:disabled)`);
     const target = wanted ?? step.querySelector("input");
     target.focus({ preventScroll: true });
     step.scrollIntoView({ block: "nearest" });
-    const words = this.element.dataset[said];
-    const no = steps.indexOf(step) + 1;
-    this.element.querySelector("[data-say]").textContent = words.replace("{no}", no).replace("{total}", steps.length);
+    this.say(said, this.steps.indexOf(step) + 1);
+  }
+
+  say(said, no) {
+    const words = this.element.dataset[said].replace("{no}", no).replace("{total}", this.steps.length);
+    this.element.querySelector("[data-say]").textContent = words;
+  }
+
+  renumber() {
+    const { steps } = this;
+    steps.forEach((each, index) => this.number(each, index, steps.length));
   }
 
   number(step, index, total) {
