@@ -88,7 +88,7 @@ def migrate() -> None:
 @click.command("first-lead")
 @click.argument("name")
 @click.option("--site", prompt="Name of the roastery", help="Name of the roastery.")
-@click.option("--zone", default=guess_zone, prompt="Time zone", help="Time zone, such as Europe/Lisbon.")
+@click.option("--zone", default=lambda: guess_zone() or None, prompt="Time zone", help="Such as Europe/Lisbon.")
 @with_appcontext
 def first_lead(name: str, site: str, zone: str) -> None:
     """Make the site and its first lead, NAME. Only while there is nobody."""
@@ -175,8 +175,8 @@ def rebuild_results(keep: bool) -> None:
     """
     with opened() as db:
         changed = results.rebuild(db, store=keep)
-    for batch_id in changed:
-        click.echo(f"the result of batch {batch_id} differs")
+    for what in changed:
+        click.echo(f"{what} differs")
     click.echo(f"Results that differ: {len(changed)}{' (now stored)' if keep and changed else ''}")
     if changed and not keep:
         sys.exit(1)

@@ -91,11 +91,16 @@ def name_field(label, message) -> NameField:
     return NameField(label, message=message, validators=[not_blank])
 
 
+def tablet_name_field() -> NameField:
+    """Where a tablet stands."""
+    return name_field(_l("A name for this tablet"), _l("Give this tablet a name, such as Bench left."))
+
+
 class CodeForm(BaseForm):
     """A one-time code, and a name for the tablet it is typed on."""
 
     code = StringField(_l("Code"), validators=[required(_l("Type the code.")), printable])
-    tablet_name = name_field(_l("A name for this tablet"), _l("Give this tablet a name, such as Bench left."))
+    tablet_name = tablet_name_field()
 
 
 class SetupForm(CodeForm):
@@ -106,6 +111,8 @@ class SetupForm(CodeForm):
     name = name_field(_l("Your name"), _l("Type your name."))
     pin = new_pin_field(_l("Your PIN"))
     pin_again = again_field()
+    # Again here: the summary of problems follows the order of the fields on the page.
+    tablet_name = tablet_name_field()
 
 
 class PersonForm(BaseForm):

@@ -9,9 +9,12 @@ from pathlib import Path
 from zoneinfo import available_timezones
 
 
+NOWHERE = ("UTC", "UCT", "GMT", "Universal", "Zulu")
+
+
 @cache
 def all_zones() -> tuple[str, ...]:
-    """Every name, in order: places first, then the bare ones such as UTC."""
+    """Every name: places first, then the bare ones such as UTC."""
     return tuple(sorted(available_timezones(), key=lambda z: ("/" not in z or z.startswith("Etc/"), z)))
 
 
@@ -22,8 +25,8 @@ def find_zone(typed: str) -> str | None:
 
 
 def guess_zone() -> str:
-    """This machine's own zone as far as it says, else UTC: a proposal for a field that is looked at."""
+    """This machine's own zone, or nothing: a server that says UTC says nothing about where it stands."""
     said = [os.environ.get("TZ", "").removeprefix(":")]
     with contextlib.suppress(OSError):
         said.append(str(Path("/etc/localtime").resolve()).partition("zoneinfo/")[2])
-    return next((zone for name in said if name and (zone := find_zone(name))), "UTC")
+    return next((zone for name in said if (zone := find_zone(name)) and zone.split("/")[-1] not in NOWHERE), "")
