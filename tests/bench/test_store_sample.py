@@ -31,7 +31,8 @@ def test_it_stores_the_same_sample_once(bench):
     made = bench.sample(batch.id, "whole", [56.1, 56.4, 56.1])
     again = NewSample(
         made.id, batch.id, "whole", made.method_version_id, made.meter_id, "walked", "", to_text(bench.now),
-        tuple(NewReading(1, n, v, t) for n, v, t in ((1, 5610, "56.1"), (2, 5640, "56.4"), (3, 5610, "56.1"))), (),
+        tuple(NewReading(1, n, v, t) for n, v, t in ((1, 5610, "56.1"), (2, 5640, "56.4"), (3, 5610, "56.1"))),
+            made.steps,
     )  # fmt: skip
     assert new_samples.add_sample(bench.db, again, bench.who("lead"), bench.now).person_name == "Ravi"
     assert len(samples.get_samples(bench.db, batch.id)) == 1
