@@ -117,3 +117,11 @@ def test_it_works_the_result_out_again_after_a_correction(bench):
 def test_it_refuses_a_batch_that_is_not_there(bench):
     with pytest.raises(NotFound):
         bench.sample("00000000-0000-0000-0000-000000000000", "whole", [56.0])
+
+
+def test_it_never_takes_a_meter_without_a_plate_for_perfect(bench):
+    from webapp.store import gear
+
+    bare = gear.add_meter(bench.db, "Meter C", bench.scale, None, None, None, bench.who("lead"), bench.now)
+    made = bench.sample(bench.batch().id, "whole", [56.0, 56.1, 56.0], meter=bare)
+    assert (made.u_meter, made.u_meter_source) == (pytest.approx(0.45 / 3**0.5), "assumed")

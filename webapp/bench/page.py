@@ -97,8 +97,10 @@ class CapturePage:
 
 
 def meter_u(meter: Meter) -> float:
-    """The meter's standard uncertainty in scale units: assumed from its plate's tolerance until it is checked."""
-    return measure.meter_uncertainty([], meter.plate.tolerance / 100 if meter.plate else 0.0)[0]
+    """The meter's standard uncertainty in scale units, assumed until it is checked: from its plate, or its span."""
+    span = (meter.scale.upper - meter.scale.lower) / 100
+    tolerance = meter.plate.tolerance / 100 if meter.plate else measure.assumed_tolerance(span)
+    return measure.meter_uncertainty([], tolerance)[0]
 
 
 def band_units(band: TargetBand | None) -> dict | None:
