@@ -5,7 +5,7 @@ import uuid
 
 import pytest
 
-from webapp.store import results, samples
+from webapp.store import methods, results, samples
 from webapp.store.times import to_text
 
 
@@ -196,7 +196,8 @@ def test_it_keeps_both_samples_of_two_tablets_and_shows_it(bench, sign_in):
     post(client, batch, form_of(bench))
     post(client, batch, form_of(bench, readings=("56.3", "56.3", "56.2")))
     assert len(samples.get_samples(bench.db, batch.id)) == 2
-    assert "Read 2 times: all readings count together." in client.get(f"/batches/{batch.id}/result").get_data(as_text=True)
+    shown = client.get(f"/batches/{batch.id}/result").get_data(as_text=True)
+    assert "Read 2 times: all readings count together." in shown
     assert "was read already" in client.get(f"/batches/{batch.id}/whole").get_data(as_text=True)
 
 
@@ -208,8 +209,6 @@ def test_it_takes_a_second_fill(bench, sign_in):
 
 
 def test_it_lets_a_running_capture_finish_on_its_own_method_version(bench, sign_in):
-    from webapp.store import methods
-
     batch, sent = bench.batch(), form_of(bench)
     old = bench.versions["whole"]
     methods.add_version(

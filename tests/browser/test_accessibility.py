@@ -65,7 +65,7 @@ def pages(app, bench) -> list[str]:
 def complaints(page, path: str, **options) -> list[str]:
     """What axe finds on the page that is open."""
     return [
-        f"{path} axe {v['id']}: {v['help']}: {v['nodes'][0]['html'][:160]} {v['nodes'][0].get('failureSummary', '')[:200]}"
+        f"{path} axe {v['id']}: {v['help']}: {v['nodes'][0]['html'][:160]} {v['nodes'][0].get('failureSummary')}"
         for v in Axe().run(page, options=options or None).response["violations"]
     ]
 
