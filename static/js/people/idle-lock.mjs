@@ -122,8 +122,10 @@ export default class IdleLock {
     const body = new URLSearchParams({ csrf_token: this.token, next: here });
     try {
       const answer = await fetch(this.lockUrl, { method: "POST", body });
-      // The answer was led on to the sign-in page, which is where to go now.
-      location.replace(answer.redirected ? answer.url : here);
+      // The answer was led on to the sign-in page, which is where to go now; a revoked tablet is told so here.
+      if (answer.redirected) location.replace(answer.url);
+      else if (answer.status === 403) location.reload();
+      else this.waitForServer();
     } catch {
       this.waitForServer();
     }
