@@ -2,6 +2,7 @@
 
 import re
 import uuid
+from dataclasses import replace
 
 import pytest
 
@@ -224,3 +225,21 @@ def test_it_keeps_readings_typed_when_the_session_has_ended(bench, sign_in, clie
     html = answer.get_data(as_text=True)
     assert "56,4" in html
     assert not samples.get_samples(bench.db, batch.id)
+
+
+def test_it_shows_a_method_with_a_percent_sign_as_it_is(bench, sign_in):
+    old = bench.versions["whole"]
+    step = replace(old.steps[0], title="Fill 80 % full", body="Not 100 %s.", caution="%(x)s", note_label="%", why="5 %")
+    who = bench.who("lead")
+    methods.add_version(bench.db, old.method_id, "90 %", 3, 1, None, [step], "percent", who, bench.now)
+    batch, client = bench.batch(), sign_in("roaster")
+    html = client.get(f"/batches/{batch.id}/whole").get_data(as_text=True)
+    assert "Fill 80 % full" in html
+    assert "Not 100 %s." in html
+
+
+def test_it_refuses_a_batch_code_of_blanks(bench, sign_in):
+    sent = {"id": str(uuid.uuid4()), "product": bench.product, "machine": bench.machine, "code": "   "}
+    answer = sign_in("roaster").post("/batches/new", data=sent)
+    assert answer.status_code == 422
+    assert "Give the batch a code." in answer.get_data(as_text=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask_babel import lazy_gettext as _l
 from flask_wtf import FlaskForm
 from wtforms import StringField, TextAreaField
-from wtforms.validators import InputRequired, Length, ValidationError
+from wtforms.validators import InputRequired, Length, StopValidation, ValidationError
 
 
 class BaseForm(FlaskForm):
@@ -39,9 +39,19 @@ def flat(errors: object) -> list[str]:
     return [str(errors)]
 
 
-def required(message: str) -> InputRequired:
-    """Needed, with its own words; takes 0 as an answer."""
-    return InputRequired(message=message)
+class Required(InputRequired):
+    """Something was sent, and it is more than blanks; 0 is an answer."""
+
+    def __call__(self, form, field) -> None:
+        super().__call__(form, field)
+        if isinstance(field.data, str) and not field.data.strip():
+            field.errors = []
+            raise StopValidation(self.message)
+
+
+def required(message: str) -> Required:
+    """Needed, with its own words."""
+    return Required(message=message)
 
 
 class NameField(StringField):
