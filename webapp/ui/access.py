@@ -67,7 +67,9 @@ def load() -> None:
     if secret := request.cookies.get(cookie_name("tablet")):
         g.tablet = sessions.find_tablet(db, secret)
     if g.tablet and (token := request.cookies.get(cookie_name("person"))):
-        g.session = sessions.find_session(db, token, g.tablet.id, g.now)
+        # A strip that asks by itself whether something changed is no sign that somebody is there.
+        touch = "If-None-Match" not in request.headers
+        g.session = sessions.find_session(db, token, g.tablet.id, g.now, touch=touch)
 
 
 def guard():
@@ -107,12 +109,19 @@ def ask_for_pin(step: str):
 def safe_next(target: str | None) -> str:
     """`target` if it is a path of this app, else the day strip: no redirect leads to another site."""
     parts = urlsplit(target or "")
-    if not target or parts.scheme or parts.netloc or not target.startswith("/") or target.startswith(("//", "/\\")):
+    if not target or not target.isprintable() or parts.scheme or parts.netloc or not target.startswith("/") or target.startswith(("//", "/\\")):
         return url_for("strip.today")
     return target
 
 
+class Globals(Flask.app_ctx_globals_class):
+    """Until a request was looked at, nobody is there: an error page may be needed before that."""
+
+    session = tablet = site = None
+
+
 def init_app(app: Flask) -> None:
     """Guard every request, and let templates ask."""
+    app.app_ctx_globals_class = Globals
     app.before_request(guard)
     app.jinja_env.globals["at_least"] = at_least
