@@ -109,7 +109,8 @@ def ask_for_pin(step: str):
 def safe_next(target: str | None) -> str:
     """`target` if it is a path of this app, else the day strip: no redirect leads to another site."""
     parts = urlsplit(target or "")
-    if not target or not target.isprintable() or parts.scheme or parts.netloc or not target.startswith("/") or target.startswith(("//", "/\\")):
+    elsewhere = parts.scheme or parts.netloc or (target or "").startswith(("//", "/\\"))
+    if not target or not target.isprintable() or not target.startswith("/") or elsewhere:
         return url_for("strip.today")
     return target
 
