@@ -72,12 +72,12 @@ def _opened_in(journal: str, path: str | Path) -> sqlite3.Connection:
             connection.execute("PRAGMA busy_timeout=0")
             mode = connection.execute(f"PRAGMA journal_mode={journal}").fetchone()[0]
             if mode != journal:
-                raise sqlite3.OperationalError(f"the journal mode stays {mode} instead of {journal}")
+                raise sqlite3.OperationalError(f"the journal mode is locked: {mode} instead of {journal}")
             connection.execute(f"PRAGMA busy_timeout={BUSY_MS}")
             return connection
-        except sqlite3.OperationalError:
+        except sqlite3.OperationalError as problem:
             connection.close()
-            if time.monotonic() > end:
+            if "locked" not in str(problem) or time.monotonic() > end:
                 raise
             time.sleep(random.uniform(0.01, 0.1))
 
