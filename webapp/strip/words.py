@@ -77,7 +77,7 @@ class Words:
         for kind in ("whole", "ground", "difference"):
             part = batch.parts.get(kind)
             if part:
-                said.append(f"{self.value(part)} ± {self.give(part)}")
+                said.append(f"{self.value(part)}\N{NO-BREAK SPACE}±\N{NO-BREAK SPACE}{self.give(part)}")
             else:
                 said.append(self.not_read if kind in batch.missing else "")
         return tuple(said)
