@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 import pytest
 
 from tests.store.histories import Morning
+from tests.support.roastery import later
 from webapp import create_app
 from webapp.config import Config
 from webapp.store import connect, corrections, ledger, products, results, samples
@@ -198,6 +199,30 @@ def test_it_judges_by_the_targets_that_were_in_force_not_by_todays(bench, db):
     )  # fmt: skip
     assert results.rebuild(db) == []
     assert results.get_parts(db, batch.id)["whole"].verdict == verdict
+
+
+@pytest.mark.parametrize("first", ["whole", "ground"])
+@pytest.mark.parametrize("clock", [1, -1], ids=["clock runs", "clock set back"])
+def test_it_judges_the_difference_by_the_targets_of_the_sample_stored_last(bench, db, first, clock):
+    """New targets between the two kinds of one batch: what the batch still lacks and its difference follow them."""
+    batch, values = bench.batch(), {"whole": [56.0, 56.0, 56.0], "ground": [61.0, 61.0, 61.0]}
+    then = later(bench.now, minutes=clock)
+    bench.sample(batch.id, first, values[first])
+    before = results.get_parts(db, batch.id)[first].target_version_id
+    newest = products.add_target_version(
+        db, bench.product, bench.scale, "simple", 0.8, None, None, [TargetBand("difference", 100, 200, 300)], "New.",
+        bench.who("lead"), later(bench.now, hours=-1),
+    )  # fmt: skip
+    second = {"whole": "ground", "ground": "whole"}[first]
+    bench.sample(batch.id, second, values[second], at=then)
+    parts = results.get_parts(db, batch.id)
+    assert {kind: part.target_version_id for kind, part in parts.items()} == {
+        first: before, second: newest, "difference": newest,
+    }  # fmt: skip
+    # Five points apart, where the new targets want one to three.
+    assert parts["difference"].verdict == "outside"
+    assert results.get_batch_result(db, batch.id).verdict == "outside"
+    assert results.rebuild(db) == []
 
 
 def test_it_says_on_the_command_line_what_differs_and_mends_it_only_when_told_to(worked_path, ids):
