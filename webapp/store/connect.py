@@ -91,7 +91,7 @@ def write(db: Database) -> Iterator[Database]:
     if db.conn.in_transaction:
         yield db
         return
-    db.conn.execute("BEGIN IMMEDIATE")
+    _begin(db.conn)
     try:
         yield db
         db.conn.execute("COMMIT")
@@ -99,6 +99,27 @@ def write(db: Database) -> Iterator[Database]:
         if db.conn.in_transaction:
             db.conn.execute("ROLLBACK")
         raise
+
+
+def _begin(connection: sqlite3.Connection) -> None:
+    """BEGIN IMMEDIATE, waiting up to BUSY_MS for the lock.
+
+    SQLite's own wait looks again only every tenth of a second: on a slow disk, where the others follow each other
+    closely, it could miss every gap between them until its time is over.
+    """
+    end = time.monotonic() + BUSY_MS / 1000
+    connection.execute("PRAGMA busy_timeout=0")
+    try:
+        while True:
+            try:
+                connection.execute("BEGIN IMMEDIATE")
+                return
+            except sqlite3.OperationalError as problem:
+                if "locked" not in str(problem) or time.monotonic() > end:
+                    raise
+                time.sleep(random.uniform(0.0005, 0.003))
+    finally:
+        connection.execute(f"PRAGMA busy_timeout={BUSY_MS}")
 
 
 def one(db: Database, sql: str, parameters: object = ()) -> dict | None:
