@@ -241,3 +241,33 @@ def test_it_works_without_a_script(bench, address, tablet):
     page.locator("[data-readings] .actions .primary").click()
     assert page.url.endswith("/ground")
     assert results.get_parts(bench.db, batch.id)["whole"].value == pytest.approx(56.2)
+
+
+def test_it_never_joins_the_next_reading_to_one_it_asks_about(bench, address, tablet):
+    page = tablet("roaster")
+    open_readings(page, address, bench.batch())
+    taps = Taps(page)
+    for text in ("56.1", "67.2", "56.3"):
+        taps.number(text)
+    values = [page.locator(f'[name="fills-0-readings-{n}-value"]').input_value() for n in range(3)]
+    assert values == ["56.1", "67.2", "56.3"]
+    asked = page.locator("[data-row]", has=page.locator('[name="fills-0-readings-1-value"]'))
+    expect(asked.get_by_text("Yes, it is right")).to_be_visible()
+
+
+def test_it_shows_the_second_fill_and_the_pad_together(bench, address, tablet):
+    for size in ("tablet", "upright", "phone"):
+        page = tablet("roaster", size=size)
+        open_readings(page, address, bench.batch())
+        taps = Taps(page)
+        for text in WHOLE:
+            taps.number(text)
+        page.locator("[data-new-fill]").click()
+        for text in ("56.1", "56.2"):
+            taps.number(text)
+        row = page.locator("[data-row].now").bounding_box()
+        pad = page.locator('[data-key="0"]').bounding_box()
+        height = page.viewport_size["height"]
+        assert 0 <= row["y"], size
+        assert row["y"] + row["height"] <= height, size
+        assert pad["y"] + pad["height"] <= height, size

@@ -26,7 +26,8 @@ def bench_parts(db: Database) -> list[Part]:
     """The six parts of a bench, in order."""
     meters = gear.list_meters(db)
     setting = any(grinder.settings for grinder in gear.list_grinders(db))
-    kinds = {method.kind for method in methods.list_methods(db)}
+    offered = methods.list_methods(db)
+    kinds = {method.kind for method in offered if method.kind == "whole" or method.grinder_setting_id}
     return [
         Part(
             _("Scale"), bool(gear.list_scales(db)),
@@ -50,7 +51,9 @@ def bench_parts(db: Database) -> list[Part]:
         ),
         Part(
             _("Methods"), kinds >= {"whole", "ground"},
-            _("How a sample is prepared, step by step. Two good ones come with Drumside."),
+            _("The ground method still needs its grinder setting: change it and choose one.")
+            if kinds == {"whole"} and len(offered) > 1
+            else _("How a sample is prepared, step by step. Two good ones come with Drumside."),
             _("Choose methods"), url_for("gear.methods"),
         ),
         Part(

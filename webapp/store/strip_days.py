@@ -70,8 +70,11 @@ class StripBatch:
 
     @property
     def side(self) -> str | None:
-        """The one side on which it is out; None if it is not out, or out on both."""
-        sides = {part.side for part in self.parts.values() if part.verdict == "outside"}
+        """The one side on which its coffee is out; None if it is not out, out on both, or only in the difference.
+
+        A difference that is out says that inside and outside differ, not that the roast is too light or too dark.
+        """
+        sides = {p.side for p in self.parts.values() if p.verdict == "outside" and p.kind != "difference"}
         return next(iter(sides)) if len(sides) == 1 else None
 
     @property

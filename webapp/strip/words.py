@@ -13,6 +13,7 @@ from flask_babel import gettext as _
 
 from webapp.measure import rounding
 from webapp.store.strip_days import StripBatch, StripPart
+from webapp.ui.verdict_words import against_whole
 
 # The same numbers are drawn again at every save of the day.
 show_value = lru_cache(8192)(rounding.show_value)
@@ -189,6 +190,8 @@ def distance(part: StripPart, words: Words) -> str:
     if part.side is None:
         return _("%(part)s is %(far)s inside both limits, give or take %(give)s.", **facts)
     if part.beyond > 0:
+        if part.kind == "difference":
+            return against_whole(part.side, far, words.give(part))
         if part.side == "lighter":
             return _("%(part)s is %(far)s outside the light limit, give or take %(give)s.", **facts)
         return _("%(part)s is %(far)s outside the dark limit, give or take %(give)s.", **facts)

@@ -51,6 +51,8 @@ def beyond_text(part: PartResult, step: float) -> str:
     distance = measure.show_value(abs(part.beyond), step)
     if float(measure.round_half_even(part.beyond, step)) == 0:
         return _("On the %(limit)s, give or take %(give)s.", limit=limit_word(part.side), give=give)
+    if part.beyond > 0 and part.kind == "difference":
+        return against_whole(part.side, distance, give)
     if part.beyond > 0:
         return _(
             "%(distance)s beyond the %(limit)s, give or take %(give)s.",
@@ -64,6 +66,13 @@ def beyond_text(part: PartResult, step: float) -> str:
         limit=limit_word(part.side),
         give=give,
     )
+
+
+def against_whole(side: str | None, far: str, give: str) -> str:
+    """A difference that is out: inside and outside of the bean differ more, or less, than they should."""
+    if side == "darker":
+        return _("Ground is %(far)s too dark against whole bean, give or take %(give)s.", far=far, give=give)
+    return _("Ground is %(far)s too light against whole bean, give or take %(give)s.", far=far, give=give)
 
 
 def settle_text(part: PartResult) -> str:
@@ -97,7 +106,8 @@ def batch_words(result: BatchResult | None, parts: dict[str, PartResult], steps:
     if result.verdict in ("undecided", "outside"):
         part = deciding_part(parts, result.verdict)
         where = beyond_text(part, steps[part.kind])
-        reason = f"{kind_word(part.kind)}: {where}"
+        out_of_step = part.kind == "difference" and part.beyond > 0
+        reason = where if out_of_step else f"{kind_word(part.kind)}: {where}"
         title = f"{part_word(part)}."
         if result.verdict == "undecided":
             return Words("undecided", part.side, title, reason, settle_text(part))

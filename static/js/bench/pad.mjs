@@ -14,7 +14,10 @@ export default class Pad {
     this.toggle = form.querySelector("[data-keyboard]");
     this.keyboardText = this.toggle.textContent;
     form.querySelector("[data-pad-tools]").hidden = false;
-    this.toggle.addEventListener("click", () => this.use(!this.box.hidden));
+    this.toggle.addEventListener("click", () => {
+      this.use(!this.box.hidden);
+      (readings.now ?? readings.nextRow())?.input.focus();
+    });
     form.querySelector("[data-new-fill]").addEventListener("click", () => readings.newFill());
     // The reading keeps the focus while keys are tapped.
     this.box.addEventListener("pointerdown", (event) => event.preventDefault());
@@ -57,7 +60,8 @@ export default class Pad {
     if (key === "back") input.value = input.value.slice(0, -1);
     else this.add(input, key);
     input.dispatchEvent(new Event("input", { bubbles: true }));
-    if (key !== "back" && this.complete(input.value) && row.value !== null && row.askBox.hidden) this.readings.advance();
+    // A question about a reading stays in its row; the next reading goes into the next row all the same.
+    if (key !== "back" && this.complete(input.value) && row.value !== null) this.readings.advance();
   }
 
   add(input, key) {
@@ -65,6 +69,8 @@ export default class Pad {
       if (!/[.,]/.test(input.value)) input.value += input.value ? "." : "0.";
       return;
     }
+    // A number with all its decimals is finished: what is typed after it is another one.
+    if (this.complete(input.value)) return;
     input.value += key;
     const digits = /^\d+$/.test(input.value) && input.value.length;
     if (this.decimals > 0 && this.wholeDigits !== null && digits === this.wholeDigits) input.value += ".";

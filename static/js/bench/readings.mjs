@@ -60,8 +60,10 @@ export default class Readings {
 
   advance() {
     const row = this.nextRow();
-    if (row) row.input.focus({ preventScroll: true });
-    else this.now?.element.classList.remove("now");
+    if (row) {
+      row.input.focus({ preventScroll: true });
+      row.element.scrollIntoView({ block: "nearest" });
+    } else this.now?.element.classList.remove("now");
     return row;
   }
 
@@ -70,7 +72,9 @@ export default class Readings {
     if (!fill) return;
     fill.use();
     this.update();
-    fill.rows[0].input.focus();
+    fill.rows[0].input.focus({ preventScroll: true });
+    this.fold();
+    fill.rows[0].element.scrollIntoView({ block: "center" });
   }
 
   // The form has room for one fill more than is used; a further one is made after its pattern, up to four.
@@ -107,9 +111,16 @@ export default class Readings {
     if (!values.length) return this.showNothing();
     const last = values[values.length - 1];
     const result = sampleResult(values, kit.sigmas, kit.scale.step, kit.uMeter);
+    this.fold();
     this.figure.textContent = this.number(result.value);
     this.summary.replaceChildren(...this.sentence(values, last, result));
     this.stand(result, last);
+  }
+
+  // Fills that are done shrink to a line, so that the one in hand and the pad are both in view.
+  fold() {
+    const hand = this.fills.find((fill) => fill.rows.includes(this.now)) ?? this.fills[0];
+    for (const fill of this.fills) fill.element.classList.toggle("folded", fill !== hand);
   }
 
   sentence(values, last, result) {
@@ -126,14 +137,20 @@ export default class Readings {
     }
     const line = [document.createTextNode(parts.join(" · "))];
     if (last.n > 1) {
-      const state = { agree: w.textAgree, disagree: w.textDisagree, more: last.more === 1 ? w.textMore : say(w["textMoreN"] ?? w["textMore-n"], { n: last.more }) }[last.state];
+      const state = { agree: w.textAgree, disagree: w.textDisagree, more: last.n < this.kit.planned ? w.textSoFar : last.more === 1 ? w.textMore : say(w["textMoreN"] ?? w["textMore-n"], { n: last.more }) }[last.state];
       const word = document.createElement("strong");
       word.className = `word ${last.state === "agree" ? "inside" : "undecided"}`;
       word.textContent = state;
-      const limit = say(w.textLimit, { l: this.number(last.limit) });
+      const limit = say(w.textLimit, { l: this.number(this.widest(last.limit)) });
       line.push(document.createTextNode(" · "), word, document.createTextNode(` (${limit})`));
     }
     return line;
+  }
+
+  // The widest range that still agrees, as readings can show it: rounded to the step it could look like another one.
+  widest(limit) {
+    const { step } = this.kit.scale;
+    return Math.floor(limit / step + 1e-9) * step;
   }
 
   stand(result, last) {
@@ -147,7 +164,7 @@ export default class Readings {
       verdict = found.verdict;
       const word = verdict === "outside" ? (found.side === "darker" ? w.textDarker : w.textLighter) : verdict === "inside" ? w.textInside : w.textUndecided;
       text = `${word}, ${give}`;
-      if (verdict === "undecided" && last.n >= kit.planned) {
+      if (verdict === "undecided" && last.n >= kit.planned && last.state !== "more") {
         const per = Math.max(1, Math.round(result.readings / result.fills));
         const settle = fillsToSettle(result.value, result.fills, per, kit.sigmas, step, kit.uMeter, kit.band, kit.rule, lighter);
         if (settle) text += `. ${settle - result.fills === 1 ? w.textSettle : say(w["textSettleN"] ?? w["textSettle-n"], { n: settle - result.fills })}`;
