@@ -129,8 +129,10 @@ def test_it_sends_the_pin_once(address, tablet):
     page.on("request", lambda request: request.method == "POST" and sent.append(request.url))
     page.goto(f"{address}/sign-in?next=/me")
     page.get_by_text("Ravi").tap()
-    page.locator("#pin").evaluate("(e) => { for (let n = 0; n < 3; n++) e.form.requestSubmit(); }")
+    with page.expect_response(lambda response: response.request.method == "POST"):
+        page.locator("#pin").evaluate("(e) => { for (let n = 0; n < 3; n++) e.form.requestSubmit(); }")
     page.wait_for_load_state()
+    page.wait_for_timeout(300)
     assert len(sent) == 1
 
 
