@@ -268,6 +268,6 @@ def test_it_shows_the_second_fill_and_the_pad_together(bench, address, tablet):
         row = page.locator("[data-row].now").bounding_box()
         pad = page.locator('[data-key="0"]').bounding_box()
         height = page.viewport_size["height"]
-        assert 0 <= row["y"], size
+        assert row["y"] >= 0, size
         assert row["y"] + row["height"] <= height, size
         assert pad["y"] + pad["height"] <= height, size
