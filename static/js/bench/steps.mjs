@@ -11,7 +11,6 @@ export default class Steps {
     this.done = form.querySelector("[data-done]");
     this.switch = form.querySelector("[data-switch]");
     this.back = form.querySelector("[data-back]");
-    form.querySelector("[data-step-actions]").hidden = false;
     this.done.addEventListener("click", () => this.next());
     this.back.addEventListener("click", () => this.previous());
     this.switch?.addEventListener("click", () => this.setShort(!this.short));
@@ -37,7 +36,9 @@ export default class Steps {
     this.form.dispatchEvent(new Event("input", { bubbles: true }));
   }
 
+  // The buttons come only now: a tap before the draft is back would be undone by it.
   start(pastSteps) {
+    this.form.querySelector("[data-step-actions]").hidden = false;
     this.usedShort = this.form.elements.checklist.value === "short";
     this.form.elements.checklist.value = this.usedShort ? "short" : "walked";
     const allowed = this.form.dataset.role !== "trainee";
