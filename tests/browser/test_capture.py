@@ -185,6 +185,35 @@ def test_it_keeps_what_was_typed_over_a_reload(bench, address, tablet):
     assert page.locator('[name="id"]').input_value() == number
 
 
+def test_it_goes_on_typing_into_one_reading_after_a_reload(bench, address, tablet):
+    page = tablet("roaster")
+    open_readings(page, address, bench.batch())
+    Taps(page).number("56.1")
+    expect(page.locator("[data-saved]")).to_have_text("Kept on this tablet")
+    page.reload()
+    expect(page.locator('[name="fills-0-readings-0-value"]')).to_have_value("56.1")
+    page.evaluate("document.activeElement.blur()")
+    Taps(page).number("56.4")
+    expect(page.locator('[name="fills-0-readings-1-value"]')).to_have_value("56.4")
+    expect(page.locator('[name="fills-0-readings-2-value"]')).to_have_value("")
+
+
+def test_it_keeps_the_fourth_fill_over_a_reload(bench, address, tablet):
+    page = tablet("roaster")
+    open_readings(page, address, bench.batch())
+    taps = Taps(page)
+    for fill in range(4):
+        for text in WHOLE:
+            taps.number(text)
+        if fill < 3:
+            page.locator("[data-new-fill]").click()
+    expect(page.locator("[data-summary]")).to_contain_text("mean of 4 fills")
+    page.locator("[data-readings] .line, h1.line").first.click()
+    page.reload()
+    expect(page.locator('[name="fills-3-readings-2-value"]')).to_have_value(WHOLE[2])
+    expect(page.locator("[data-summary]")).to_contain_text("mean of 4 fills")
+
+
 def test_it_forgets_the_draft_once_the_sample_is_stored(bench, address, tablet):
     page = tablet("roaster")
     batch = bench.batch()

@@ -20,7 +20,7 @@ export default class Capture {
 
   async start() {
     const fresh = this.form.dataset.wrong === "0";
-    if (fresh) await this.draft.restore();
+    if (fresh) await this.draft.restore((fields) => this.readings.makeRoom(fields));
     this.readings.update();
     this.steps.start(!fresh || this.readings.hasAny());
     this.draft.watch();

@@ -47,10 +47,12 @@ export default class Draft {
     return [...this.form.elements].filter((e) => e.name && !SKIP.has(e.name) && e.type !== "submit" && e.type !== "button");
   }
 
-  async restore() {
+  // makeRoom(fields): called before the fields are filled, for rows that the page did not come with.
+  async restore(makeRoom) {
     const kept = await peek(this.key);
     if (!kept) return;
     if (this.stored.has(kept.fields.id)) return forget(this.key);
+    makeRoom(kept.fields);
     const sameSteps = kept.fields.method_version === this.form.elements.method_version.value;
     for (const field of this.fields()) {
       const value = kept.fields[field.name];

@@ -54,6 +54,8 @@ export default class Pad {
     const row = this.readings.now && !this.readings.now.element.hidden ? this.readings.now : this.readings.nextRow();
     if (!row) return;
     if (key === "next") return this.readings.advance();
+    // After a reload no reading has the focus: without it each tap would look for an empty row of its own.
+    if (row !== this.readings.now) row.input.focus({ preventScroll: true });
     const { input } = row;
     if (this.fresh && key !== "back") input.value = "";
     this.fresh = false;

@@ -77,6 +77,13 @@ export default class Readings {
     fill.rows[0].element.scrollIntoView({ block: "center" });
   }
 
+  // Rows for everything that a draft has, also in fills that the page did not come with.
+  makeRoom(fields) {
+    const used = Object.keys(fields).filter((name) => /^fills-\d-readings-\d+-value$/.test(name) && fields[name].trim());
+    const last = Math.max(-1, ...used.map((name) => Number(name[6])));
+    while (this.fills.length <= last && this.anotherFill());
+  }
+
   // The form has room for one fill more than is used; a further one is made after its pattern, up to four.
   anotherFill() {
     const number = this.fills.length;
