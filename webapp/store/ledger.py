@@ -36,6 +36,8 @@ TREES: dict[str, dict[str, str]] = {
     "sample": {"sample": "id", "reading": "sample_id", "step_done": "sample_id"},
     "correction": {"correction": "id"},
     "decision": {"decision": "id"},
+    "person_claim": {"person_claim": "id"},
+    "claim_confirmed": {"claim_confirmed": "id"},
 }
 FIRST_HASH = "0" * 64
 

@@ -123,10 +123,13 @@ def start_session(db: Database, person_id: str, tablet_id: str, shift_hours: int
     return token
 
 
-def find_session(db: Database, token: str, tablet_id: str, now: datetime) -> Session | None:
+def find_session(
+    db: Database, token: str, tablet_id: str, now: datetime, *, touch: bool = True
+) -> Session | None:
     """The live session with this token on this tablet; None when ended, idle too long, or past the shift.
 
-    Touches `last_seen_at`, at most once a minute so that reading a page seldom costs a write.
+    Touches `last_seen_at`, at most once a minute so that reading a page seldom costs a write; not at all if
+    `touch` is false: what a tablet asks for by itself is no sign that somebody stands there.
     """
     row = one(
         db,
@@ -140,7 +143,7 @@ def find_session(db: Database, token: str, tablet_id: str, now: datetime) -> Ses
     seen = from_text(row["last_seen_at"])
     if now >= from_text(row["ends_at"]) or now - seen > timedelta(minutes=row["idle_minutes"] + 1):
         return None
-    if now - seen > timedelta(minutes=1):
+    if touch and now - seen > timedelta(minutes=1):
         with write(db):
             db.conn.execute(
                 "UPDATE session SET last_seen_at = ? WHERE token_hash = ?", (to_text(now), row["token_hash"])
