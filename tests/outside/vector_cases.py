@@ -145,6 +145,10 @@ def conformity() -> Iterator[tuple]:
             yield EDGE, "judge", _of(value=value, u=0.25, band=band, rule=SIMPLE, lighter=-1), None
     on_limit = _of(value=0.1 + 0.2, u=0.1, band=_band(0.1, None, 0.3), rule=SIMPLE, lighter=1)
     yield EDGE, "judge", on_limit, None
+    yield EDGE, "judge", _of(value=60.45, u=0.7, band=_band(60.0, None, 60.9), rule=GUARDED, lighter=1), None
+    for value in (60.0, 64.0):
+        given = _of(value=value, u=0.1, band=_band(61.0, None, 63.0))
+        yield EDGE, "conformance_probability", given, None
     for band in (_band(None, None, None), _band(64.0, None, 60.0), _band(60.0, 60.0, 64.0), _band(60.0, 65.0, 64.0)):
         yield EDGE, "judge", _of(value=62.0, u=0.1, band=band, rule=GUARDED, lighter=1), None
     for u, confidence, lighter in ((-0.1, 0.8, 1), (0.1, 0.5, 1), (0.1, 1.0, 1), (0.1, 0.8, 0)):

@@ -6,7 +6,7 @@ import shutil
 import pytest
 from sqlite_utils.utils import sqlite3
 
-from tests.store.write_schema import FILE
+from tests.store.committed import columns, references
 from webapp.store import connect
 
 # Somebody else's tables (the library's list of migrations).
@@ -51,18 +51,6 @@ def test_it_keeps_no_column_without_a_type_of_its_own(worked_db):
     for table in ours(worked_db):
         kinds = {row[2] for row in worked_db.conn.execute(f"PRAGMA table_info({table})")}
         assert kinds <= {"TEXT", "INTEGER", "REAL"}, table
-
-
-def columns():
-    """(table, column, type) of every column of every table of ours, from the committed schema."""
-    found = []
-    db = sqlite3.connect(":memory:")
-    db.executescript(FILE.read_text())
-    for (table,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name"):
-        for row in db.execute(f"PRAGMA table_info({table})"):
-            found.append((table, row[1], row[2]))
-    db.close()
-    return found
 
 
 # A value that no conversion without loss brings to the type (sqlite.org/stricttables.html).
@@ -213,20 +201,6 @@ def test_it_has_only_the_listed_columns_that_may_be_empty(worked_db):
             if not not_null and not key:
                 found.setdefault(table, set()).add(name)
     assert found == MAY_BE_EMPTY
-
-
-def references():
-    """(table, columns, parent) of every foreign key."""
-    found = []
-    db = sqlite3.connect(":memory:")
-    db.executescript(FILE.read_text())
-    for (table,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name"):
-        keys = {}
-        for number, _seq, parent, column, *_rest in db.execute(f"PRAGMA foreign_key_list({table})"):
-            keys.setdefault((number, parent), []).append(column)
-        found += [(table, tuple(columns), parent) for (_number, parent), columns in keys.items()]
-    db.close()
-    return found
 
 
 def test_it_points_from_every_id_to_a_parent():

@@ -12,8 +12,11 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from sqlite_utils import Database
+from sqlite_utils.utils import sqlite3
 
 from .connect import one
+from .errors import WrongSchema
+from .schema import schema_faults
 from .times import to_text
 from .triggers import trigger_faults
 
@@ -106,8 +109,11 @@ def note(
 
 
 def head(db: Database) -> tuple[int, str]:
-    """(number of lines, newest hash): what to keep a copy of elsewhere."""
-    last = one(db, "SELECT seq, hash FROM ledger ORDER BY seq DESC LIMIT 1")
+    """(number of lines, newest hash): what to keep a copy of elsewhere. WrongSchema if there is no ledger."""
+    try:
+        last = one(db, "SELECT seq, hash FROM ledger ORDER BY seq DESC LIMIT 1")
+    except sqlite3.DatabaseError as problem:
+        raise WrongSchema(f"the ledger cannot be read ({problem})") from None
     return (last["seq"], last["hash"]) if last else (0, FIRST_HASH)
 
 
@@ -118,8 +124,19 @@ def history(db: Database, kind: str, record_id: str) -> list[dict]:
 
 def faults(db: Database) -> Iterator[str]:
     """Everything that is not as it was written, each as one sentence; nothing if all is well."""
-    yield from (f"trigger {name} is missing or changed" for name in trigger_faults(db))
-    expected, previous, newest = 1, FIRST_HASH, {}
+    yield from (f"trigger {name} is missing, changed, or not ours" for name in trigger_faults(db))
+    yield from (f"table or index {name} is not as it was made" for name in schema_faults(db))
+    newest: dict[tuple[str, str], tuple[int, str]] = {}
+    for part in (_chain_faults(db, newest), _record_faults(db, newest), orphans(db)):
+        try:
+            yield from part
+        except sqlite3.DatabaseError as problem:  # a table or column is gone, or a key that others point to
+            yield f"this could not be looked at to the end: {problem}"
+
+
+def _chain_faults(db: Database, newest: dict[tuple[str, str], tuple[int, str]]) -> Iterator[str]:
+    """Lines that are missing or changed; fills `newest` with each record's last (line number, content hash)."""
+    expected, previous = 1, FIRST_HASH
     for line in db.query("SELECT * FROM ledger ORDER BY seq"):
         seq = line["seq"]
         if seq != expected:
@@ -131,6 +148,10 @@ def faults(db: Database) -> Iterator[str]:
         else:
             newest[line["kind"], line["record_id"]] = (seq, line["content_hash"])
         expected, previous = seq + 1, line["hash"]
+
+
+def _record_faults(db: Database, newest: dict[tuple[str, str], tuple[int, str]]) -> Iterator[str]:
+    """Records that are gone, changed, or have no line."""
     for (kind, record_id), (seq, written) in newest.items():
         found = content_hash(db, kind, record_id)
         if found is None:
@@ -142,7 +163,6 @@ def faults(db: Database) -> Iterator[str]:
         for row in db.query(f"SELECT id FROM {own}"):
             if (kind, str(row["id"])) not in newest:
                 yield f"{kind} {row['id']} was added without a ledger line"
-    yield from orphans(db)
 
 
 def orphans(db: Database) -> Iterator[str]:

@@ -245,8 +245,8 @@ def same(a: object, b: object) -> bool:
 
 
 def rebuild(db: Database, *, store: bool = False) -> list[str]:
-    """Ids of the batches whose stored results differ from what their facts give, and of the method versions whose
-    running sums do; mends them if `store`."""
+    """What differs from what the facts give, as "the result of batch ID" or "the spread of method version ID";
+    mends it if `store`."""
     changed, spread = [], Totals()
     with write(db):
         for row in list(db.query("SELECT id FROM batch ORDER BY id")):
@@ -257,7 +257,7 @@ def rebuild(db: Database, *, store: bool = False) -> list[str]:
             there = get_parts(db, batch_id)
             equal = _equal(verdict, get_batch_result(db, batch_id)) and set(there) == {p.kind for p in parts}
             if not (equal and all(_equal(p, there[p.kind]) for p in parts)):
-                changed.append(batch_id)
+                changed.append(f"the result of batch {batch_id}")
                 if store:
                     recompute(db, batch_id)
         changed += spread.rebuild(db, store)

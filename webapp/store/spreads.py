@@ -79,7 +79,7 @@ class Totals:
             self.sums[key] = tuple(a + b for a, b in zip(before, spread_of(sample), strict=True))
 
     def rebuild(self, db: Database, store: bool) -> list[str]:
-        """Ids of the method versions whose stored sums differ by more than rounding; mends them if `store`."""
+        """The stored sums that differ by more than rounding, in words; mends them if `store`."""
         there = {
             (row["method_version_id"], row["scale_id"]): tuple(row[name] for name in SUMS)
             for row in db.query("SELECT * FROM method_spread")
@@ -88,7 +88,7 @@ class Totals:
         for key in sorted(self.sums.keys() | there.keys()):
             sums = self.sums.get(key, NOTHING)
             if not all(map(_close, sums, there.get(key, NOTHING))):
-                changed.append(key[0])
+                changed.append(f"the spread of method version {key[0]}")
                 if store:
                     db.conn.execute("DELETE FROM method_spread WHERE method_version_id = ? AND scale_id = ?", key)
                     db.conn.execute("INSERT INTO method_spread VALUES (?, ?, ?, ?, ?, ?, ?, ?)", (*key, *sums))

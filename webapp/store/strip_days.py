@@ -10,6 +10,7 @@ from sqlite_utils import Database
 from .connect import one
 
 COFFEE = ("whole", "ground")
+KINDS = (*COFFEE, "difference")
 
 
 @dataclass(frozen=True)
@@ -127,7 +128,7 @@ def still_missing(asked: Iterable[str], parts: dict[str, StripPart]) -> tuple[st
 
 
 def parts_of(db: Database, day: str) -> dict[str, dict[str, StripPart]]:
-    """batch id -> kind -> part, for every batch of the day that has readings."""
+    """batch id -> kind -> part (in the order of KINDS), for every batch of the day that has readings."""
     readers: dict[tuple[str, str], dict[str, str]] = {}
     for row in db.query(READERS, (day,)):
         readers.setdefault((row["batch_id"], row["kind"]), {}).setdefault(row["name"], row["role"])
@@ -137,7 +138,7 @@ def parts_of(db: Database, day: str) -> dict[str, dict[str, StripPart]]:
         row["disagree"] = bool(row["disagree"])
         people = readers.get((batch_id, kind), {})
         found.setdefault(batch_id, {})[kind] = StripPart(**row, readers=tuple(people.items()))
-    return found
+    return {batch_id: {kind: parts[kind] for kind in KINDS if kind in parts} for batch_id, parts in found.items()}
 
 
 def wanted_kinds(db: Database, product_ids: Iterable[str]) -> dict[str, tuple[str, ...]]:
