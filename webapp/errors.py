@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from flask import Flask, render_template
+from flask import Flask, make_response, render_template
 from flask_babel import gettext as _
 from flask_wtf.csrf import CSRFError
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, MethodNotAllowed
 
 from webapp.store.errors import AlreadyThere, NotFound
+from webapp.ui import as_json
 
 STORE_ERRORS = {NotFound: 404, AlreadyThere: 409}
 
@@ -32,7 +33,9 @@ def words(code: int) -> tuple[str, str]:
 
 
 def page(code: int, *, title: str | None = None, hint: str | None = None):
-    """The error page with its status."""
+    """The error page with its status; for what only a script asks, JSON."""
+    if as_json.wanted():
+        return as_json.refusal(code)
     standard_title, standard_hint = words(code)
     return (
         render_template("errors/error.html", code=code, title=title or standard_title, hint=hint or standard_hint),
@@ -55,7 +58,10 @@ def init_app(app: Flask) -> None:
     def http_error(error: HTTPException):
         if error.code is None or error.code < 400:
             return error
-        return page(error.code)
+        response = make_response(page(error.code))
+        if isinstance(error, MethodNotAllowed) and error.valid_methods:
+            response.headers["Allow"] = ", ".join(sorted(error.valid_methods))
+        return response
 
     for kind, code in STORE_ERRORS.items():
         app.register_error_handler(kind, lambda _error, code=code: page(code))
