@@ -26,7 +26,6 @@ def build(path: Path, now: datetime, scenario: Scenario | None = None) -> None:
     db = connect.connect(path)
     try:
         fill(Setting(db, scenario), now)
-        db.conn.execute("PRAGMA optimize")
     finally:
         db.close()
 

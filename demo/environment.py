@@ -118,14 +118,21 @@ def install(extra: str) -> None:
 def find_browser() -> str | None:
     """A Chromium that starts: DRUMSIDE_CHROMIUM, one on the PATH, or Playwright's own."""
     chosen = os.environ.get("DRUMSIDE_CHROMIUM")
-    found = [chosen] if chosen else [shutil.which(name) for name in BROWSER_NAMES] + [playwrights_own()]
-    return next((path for path in found if path and browser_starts(path)), None)
+    if chosen:
+        return chosen if browser_starts(chosen) else None
+    for name in BROWSER_NAMES:
+        path = shutil.which(name)
+        if path and browser_starts(path):
+            return path
+    own = playwrights_own()
+    return own if own and browser_starts(own) else None
 
 
 def playwrights_own() -> str | None:
     """Where Playwright would keep its Chromium; None without Playwright."""
     code = "from playwright.sync_api import sync_playwright as p\nwith p() as q: print(q.chromium.executable_path)"
-    seen = subprocess.run([python(), "-c", code], capture_output=True, text=True)
+    mine = python() if python().exists() else sys.executable
+    seen = subprocess.run([mine, "-c", code], capture_output=True, text=True)
     return seen.stdout.strip() or None if seen.returncode == 0 else None
 
 

@@ -59,21 +59,21 @@ class Server:
 
     def __init__(
         self, python: Path | str, database: Path, host: str, port: int, app: str = "webapp.wsgi:app",
-        quiet: bool = True,
+        extra: tuple[str, ...] = (),
     ) -> None:  # fmt: skip
         self.host, self.port = host, port
         # Listening everywhere is reached here.
         self.reached = {"0.0.0.0": "127.0.0.1", "::": "::1"}.get(host, host)
         shown = f"[{self.reached}]" if ":" in self.reached else self.reached
         self.address = f"http://{shown}:{port}"
-        self.command = [str(python), "-m", "gunicorn", "-c", str(ROOT / "deploy" / "gunicorn.conf.py"), app]
+        self.command = [str(python), "-m", "gunicorn", "-c", str(ROOT / "deploy" / "gunicorn.conf.py"), *extra, app]
         self.environ = {
             **os.environ,
             "DRUMSIDE_DATABASE": str(database),
             "DRUMSIDE_SECRET_KEY": secrets.token_hex(32),
             "DRUMSIDE_HTTPS": "",
             "DRUMSIDE_HOSTS": "",
-            "DRUMSIDE_LOG": "warning" if quiet else "info",
+            "DRUMSIDE_LOG": "warning",
             "HOST": f"[{host}]" if ":" in host else host,
             "PORT": str(port),
         }

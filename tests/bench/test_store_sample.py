@@ -31,7 +31,8 @@ def test_it_stores_the_same_sample_once(bench):
     made = bench.sample(batch.id, "whole", [56.1, 56.4, 56.1])
     again = NewSample(
         made.id, batch.id, "whole", made.method_version_id, made.meter_id, "walked", "", to_text(bench.now),
-        tuple(NewReading(1, n, v, t) for n, v, t in ((1, 5610, "56.1"), (2, 5640, "56.4"), (3, 5610, "56.1"))), (),
+        tuple(NewReading(1, n, v, t) for n, v, t in ((1, 5610, "56.1"), (2, 5640, "56.4"), (3, 5610, "56.1"))),
+            made.steps,
     )  # fmt: skip
     assert new_samples.add_sample(bench.db, again, bench.who("lead"), bench.now).person_name == "Ravi"
     assert len(samples.get_samples(bench.db, batch.id)) == 1
@@ -116,3 +117,11 @@ def test_it_works_the_result_out_again_after_a_correction(bench):
 def test_it_refuses_a_batch_that_is_not_there(bench):
     with pytest.raises(NotFound):
         bench.sample("00000000-0000-0000-0000-000000000000", "whole", [56.0])
+
+
+def test_it_never_takes_a_meter_without_a_plate_for_perfect(bench):
+    from webapp.store import gear
+
+    bare = gear.add_meter(bench.db, "Meter C", bench.scale, None, None, None, bench.who("lead"), bench.now)
+    made = bench.sample(bench.batch().id, "whole", [56.0, 56.1, 56.0], meter=bare)
+    assert (made.u_meter, made.u_meter_source) == (pytest.approx(0.45 / 3**0.5), "assumed")

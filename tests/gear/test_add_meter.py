@@ -93,3 +93,9 @@ def test_it_refuses_another_meters_name(sign_in, bench, db):
     page = sign_in("lead").post(f"/gear/meter/{bench.meter}/name", data={"name": "meter b"}).get_data(as_text=True)
     assert "This name is taken." in page
     assert gear.get_meter(db, bench.meter).name == "Meter A"
+
+
+@pytest.mark.parametrize("sent", [{}, {"use": "maybe"}])
+def test_it_does_not_retire_on_a_form_that_says_nothing(sign_in, bench, db, sent):
+    assert sign_in("lead").post(f"/gear/meter/{bench.meter}/use", data=sent).status_code == 400
+    assert gear.get_meter(db, bench.meter).active

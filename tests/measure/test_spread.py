@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from webapp.measure import (
     Sigmas,
     assumed_sigmas,
+    assumed_tolerance,
     between_fills,
     choose_sigmas,
     mean,
@@ -143,3 +144,11 @@ def test_it_keeps_a_proven_sigma_of_zero():
 def test_it_refuses_impossible_sigmas(arguments):
     with pytest.raises(ValueError):
         Sigmas(*arguments)
+
+
+def test_it_assumes_a_tolerance_in_proportion_to_the_span():
+    """Our own convention, no source: a meter without a plate is never taken for perfect."""
+    assert assumed_tolerance(100) == pytest.approx(0.3)
+    assert assumed_tolerance(150) == pytest.approx(0.45)
+    with pytest.raises(ValueError):
+        assumed_tolerance(0)

@@ -16,7 +16,7 @@ from webapp.ui.fields import (
     TemperatureField,
     WholeNumberField,
 )
-from webapp.ui.numbers import celsius, kilograms, minutes, scale_number, scale_signed
+from webapp.ui.numbers import celsius, kilograms, lighter_and_darker, minutes, scale_exact, scale_number, scale_signed
 
 
 @pytest.fixture(params=["en", "de"])
@@ -215,3 +215,33 @@ def test_it_keeps_counts_whole():
     assert "too long" in sent(end="1234567890123456").end.errors[0]
     assert sent(end="-1,25").end.data == -125
     assert "two decimals" in sent(end="1.255").end.errors[0]
+
+
+@pytest.mark.usefixtures("_english")
+def test_it_takes_any_number_while_no_scale_is_chosen():
+    form = Fields(MultiDict({"reading": "61,45", "free": "six"}))
+    form.reading.on_no_scale()
+    form.free.on_no_scale()
+    form.validate()
+    assert (form.reading.data, form.reading.errors) == (6145, [])
+    assert form.free.errors == ["This is not a number. Type it like 61.40."]
+
+
+@pytest.mark.parametrize(
+    ("scale", "example"),
+    [
+        ((0, 15000, 10, 1), ("93.8", "56.2")),
+        ((0, 15000, 10, -1), ("56.2", "93.8")),
+        ((0, 100, 100, 1), ("1", "0")),
+        ((-5000, -4950, 50, -1), ("−50.0", "−49.5")),
+    ],
+)
+@pytest.mark.usefixtures("_english")
+def test_it_gives_an_example_of_which_way_is_lighter(scale, example):
+    assert lighter_and_darker(*scale) == example
+
+
+@pytest.mark.usefixtures("_english")
+def test_it_shows_a_plate_value_as_fine_as_it_is():
+    assert [scale_exact(number, 10) for number in (4525, 4520, -4501)] == ["45.25", "45.2", "−45.01"]
+    assert scale_exact(4500, 100) == "45"

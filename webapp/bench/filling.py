@@ -60,17 +60,24 @@ def capture_form(page: CapturePage) -> CaptureForm:
 def padded(posted: MultiDict, page: CapturePage) -> MultiDict:
     """The posted fields, with an empty field for every step and reading that was not sent, and room for one more fill.
 
-    A tap on a suggestion (`take`, without a script) puts it into its field. A browser leaves out an unticked box, and a field list keeps only the rows it is sent: without this a step in the
-    middle would vanish and the ones behind it move up.
+    A tap on a suggestion (`take`, without a script) puts it into its field. A browser leaves out an unticked box,
+    and a field list keeps only the rows it is sent: without this a step in the middle would vanish and the ones
+    behind it move up.
     """
     full = MultiDict(posted)
     name, _equals, value = full.pop("take", "").partition("=")
     if READING_NAME.fullmatch(name):
         full.setlist(name, [value])
-    for index, _step in enumerate(page.method.steps):
-        full.setdefault(f"steps-{index}-at", "")
     used = [int(name[6]) + 1 for name, text in full.items() if READING_NAME.fullmatch(name) and text.strip()]
-    for fill in range(min(MOST_FILLS, max([page.method.planned_fills, *used]) + 1)):
-        for row in range(page.rows):
+    fills = min(MOST_FILLS, max([page.method.planned_fills, *used]) + 1)
+    return make_room(full, len(page.method.steps), fills, page.rows)
+
+
+def make_room(full: MultiDict, steps: int, fills: int, rows: int) -> MultiDict:
+    """Add an empty field for each of so many steps, fills and readings that is not there."""
+    for step in range(steps):
+        full.setdefault(f"steps-{step}-at", "")
+    for fill in range(fills):
+        for row in range(rows):
             full.setdefault(f"fills-{fill}-readings-{row}-value", "")
     return full

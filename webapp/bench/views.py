@@ -48,11 +48,11 @@ def capture(batch_id: uuid.UUID, kind: str):
         valid = form.validate()
         if form.method_version.data and form.method_version.data != page.method.id:
             page = pages.with_version(db, page, form.method_version.data)
-        new, problems = service.new_sample(form, page, g.session.role, g.now)
-        if valid and new:
-            new_samples.add_sample(db, new, who(), g.now)
+        checked = service.new_sample(form, page, g.session.role, g.now)
+        if valid and checked.sample:
+            new_samples.add_sample(db, checked.sample, who(), g.now)
             return redirect(record.next_step(db, batch.id, request.form.get("next"), after=kind), code=303)
-        return render_template("bench/capture.html", **shown, form=form, page=page, problems=problems), 422
+        return render_template("bench/capture.html", **shown, form=form, page=page, problems=checked.problems), 422
     return render_template("bench/capture.html", **shown, form=form, page=page, problems=[])
 
 

@@ -75,19 +75,20 @@ def off_grid(field: HundredthsField, step: HundredthsField) -> str:
     )  # fmt: skip
 
 
+def use_scale(form: PlateForm | MeterForm, scale: Scale) -> None:
+    """Take plate values in hundredths: a certificate may be finer than what the meter shows."""
+    form.assigned.on_scale(scale.lower, scale.upper, 1)
+    form.tolerance.on_scale(1, scale.upper - scale.lower, 1)
+
+
 class PlateForm(BaseForm):
-    """A plate value of one meter, with the reason for the change. `scale` is the meter's."""
+    """A plate value of one meter, with the reason for the change. Needs `use_scale`."""
 
     id = RecordIdField()
     plate_name = LineField(_l("Name or number of the plate"), message=_l("Type what stands on the plate."))
     assigned = ScaleNumberField(_l("Assigned value"), message=_l("Type the plate's value."))
     tolerance = ScaleNumberField(_l("Tolerance, plus or minus"), message=_l("Type the tolerance."))
     reason = LineField(_l("Why is it changed?"), message=_l("Say in a few words why."), most=200)
-
-    def use_scale(self, scale: Scale) -> None:
-        """Take plate values in hundredths: a certificate may be finer than what the meter shows."""
-        self.assigned.on_scale(scale.lower, scale.upper, 1)
-        self.tolerance.on_scale(1, scale.upper - scale.lower, 1)
 
 
 class MeterForm(NamedForm):
@@ -108,11 +109,11 @@ class MeterForm(NamedForm):
         self.scale.choices = [SelectChoice(scale.id, scale.name) for scale in self.scales.values()]
         if len(self.scales) == 1 and not self.scale.data:
             self.scale.data = next(iter(self.scales))
-        # Without a scale the plate's numbers cannot be checked; the message is then about the scale.
-        chosen = self.scales.get(self.scale.data)
-        ends = (chosen.lower, chosen.upper) if chosen else (-FARTHEST, FARTHEST)
-        self.assigned.on_scale(*ends, 1)
-        self.tolerance.on_scale(1, ends[1] - ends[0], 1)
+        if chosen := self.scales.get(self.scale.data):
+            use_scale(self, chosen)
+        else:
+            self.assigned.on_no_scale()
+            self.tolerance.on_no_scale()
 
     @property
     def has_plate(self) -> bool:

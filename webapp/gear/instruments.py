@@ -7,7 +7,7 @@ from flask_babel import gettext as _
 
 from webapp.db import get_db
 from webapp.gear.blueprint import gear
-from webapp.gear.forms import MeterForm, PlateForm, ScaleForm
+from webapp.gear.forms import MeterForm, PlateForm, ScaleForm, use_scale
 from webapp.gear.setup import bench_parts
 from webapp.store import gear as store
 from webapp.store import methods, products
@@ -84,7 +84,7 @@ def new_plate(meter_id):
     """A new plate value; the one before stays on record."""
     there = store.get_meter(get_db(), str(meter_id))
     form = PlateForm(plate_name=there.plate.name if there.plate else None)
-    form.use_scale(there.scale)
+    use_scale(form, there.scale)
     if form.validate_on_submit():
         store.add_plate(
             get_db(), there.id, form.plate_name.data, form.assigned.data, form.tolerance.data, form.reason.data,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import flash, g, redirect, render_template, request, url_for
+from flask import abort, flash, g, redirect, render_template, request, url_for
 from flask_babel import gettext as _
 
 from webapp.db import get_db
@@ -113,7 +113,10 @@ def rename(kind, record_id):
 @open_to("lead", confirmed=True)
 def set_use(kind, record_id):
     """Retire it, or bring it back."""
-    if request.form.get("use") == "1":
+    use = request.form.get("use")
+    if use not in ("0", "1"):
+        abort(400)
+    if use == "1":
         store.bring_back(get_db(), kind, str(record_id), who(), g.now)
         flash(_("It is back in use."))
     else:

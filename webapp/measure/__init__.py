@@ -27,7 +27,7 @@ from .replicates import (
     fill_value,
     more_readings,
 )
-from .result import Result, fills_range_limit, meter_uncertainty, sample_result, uncertainty_terms
+from .result import Result, assumed_tolerance, fills_range_limit, meter_uncertainty, sample_result, uncertainty_terms
 from .rounding import round_half_even, show_give_or_take, show_percent, show_signed, show_value, step_decimals
 from .spread import (
     Sigmas,
@@ -56,6 +56,7 @@ __all__ = [
     "Rule",
     "Sigmas",
     "assumed_sigmas",
+    "assumed_tolerance",
     "batch_verdict",
     "between_fills",
     "choose_sigmas",

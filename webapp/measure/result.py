@@ -103,6 +103,14 @@ def sample_result(fills: Sequence[FillValue], sigmas: Sigmas, step: float, u_met
     return Result(mean(values), u, COVERAGE_FACTOR * u, len(values), readings, *terms, limit, disagree)
 
 
+def assumed_tolerance(span: float) -> float:
+    """The tolerance of a meter whose plate is not known, in scale units: 0.3 on a scale that spans 100 units.
+
+    In proportion on others. Our own convention, no source. Raises ValueError for a span that is not above zero.
+    """
+    return 0.3 * positive("span", span) / 100
+
+
 def meter_uncertainty(
     deviations: Sequence[float], tolerance: float
 ) -> tuple[float, Literal["checks", "assumed"]]:

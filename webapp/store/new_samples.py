@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -13,7 +14,7 @@ from . import ledger, methods, products, results, spreads
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
 from .records import insert
-from .samples import Sample, StepDone, get_sample
+from .samples import Reading, Sample, StepDone, get_sample
 from .times import from_text, to_text
 from .who import TYPED, Sent, Who
 
@@ -83,8 +84,10 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent) -
     version = methods.get_version(db, new.method_version_id)
     read_at = min(from_text(new.made_at), now)
     target = products.target_in_force(db, product["product_id"], read_at)
-    sigmas = spreads.sigmas_for(db, version.id, meter["scale_id"], new.kind, (meter["upper"] - meter["lower"]) / 100)
-    u_meter, u_source = measure.meter_uncertainty([], (meter["tolerance"] or 0) / 100)
+    span = (meter["upper"] - meter["lower"]) / 100
+    sigmas = spreads.sigmas_for(db, version.id, meter["scale_id"], new.kind, span)
+    tolerance = meter["tolerance"] / 100 if meter["tolerance"] else measure.assumed_tolerance(span)
+    u_meter, u_source = measure.meter_uncertainty([], tolerance)
     row = {
         "id": new.id, "batch_id": new.batch_id, "kind": new.kind, "method_version_id": version.id,
         "target_version_id": target.id if target else None, "meter_id": new.meter_id, "plate_id": meter["plate_id"],
@@ -105,13 +108,13 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent) -
 
 
 def _same(there: Sample, new: NewSample) -> bool:
-    """Whether a stored sample is what the form hands over again (its clock aside)."""
+    """Whether a stored sample is what the form hands over again (the tablet's clock aside)."""
     names = ("batch_id", "kind", "method_version_id", "meter_id", "checklist", "note")
-    readings = [(r.fill_no, r.no, r.value, r.typed, r.void_reason) for r in sorted(new.readings, key=_order)]
-    return all(getattr(there, n) == getattr(new, n) for n in names) and readings == [
-        (r.fill_no, r.no, r.value, r.typed, r.void_reason) for r in there.readings
-    ]
+    if any(getattr(there, name) != getattr(new, name) for name in names):
+        return False
+    steps = sorted((step.step_no, step.note) for step in new.steps)
+    return _content(there.readings) == _content(new.readings) and steps == [(s.step_no, s.note) for s in there.steps]
 
 
-def _order(reading: NewReading) -> tuple[int, int]:
-    return reading.fill_no, reading.no
+def _content(readings: Iterable[Reading | NewReading]) -> list[tuple]:
+    return sorted((r.fill_no, r.no, r.value, r.typed, r.void_reason, bool(r.confirmed)) for r in readings)

@@ -18,8 +18,6 @@ from webapp.ui.record_fields import NOT_OFFERED, LineField, RecordIdField
 
 # How sure an everyday product asks to be; a strict one asks for 95.
 USUAL_PERCENT = 80
-# Without a scale, numbers are only kept; the message is then about the scale.
-NO_SCALE = Scale("", "", -100_000_00, 100_000_00, 1, 1)
 
 
 class BandForm(BaseForm):
@@ -99,9 +97,9 @@ class TargetForm(BaseForm):
         self.use_scale(self.chosen_scale)
 
     @property
-    def chosen_scale(self) -> Scale:
-        """The scale that the numbers are on."""
-        return self.scales.get(self.scale.data, NO_SCALE)
+    def chosen_scale(self) -> Scale | None:
+        """The scale that the numbers are on; None while none is chosen."""
+        return self.scales.get(self.scale.data)
 
     def offer_methods(self, methods: list[MethodVersion]) -> None:
         """Those in use, and the one that is chosen although it is retired; one alone is chosen already."""
@@ -113,13 +111,16 @@ class TargetForm(BaseForm):
             if field.data is None and len(found) == 1:
                 field.data = found[0].method_id
 
-    def use_scale(self, scale: Scale) -> None:
+    def use_scale(self, scale: Scale | None) -> None:
         """Tell every number field what it may be."""
-        span = scale.upper - scale.lower
         for kind in BAND_KINDS:
-            ends = (-span, span) if kind == "difference" else (scale.lower, scale.upper)
             for field in self[kind].form.numbers:
-                field.on_scale(*ends, scale.step)
+                if scale is None:
+                    field.on_no_scale()
+                elif kind == "difference":
+                    field.on_scale(scale.lower - scale.upper, scale.upper - scale.lower, scale.step)
+                else:
+                    field.on_scale(scale.lower, scale.upper, scale.step)
 
     def validate(self, extra_validators=None) -> bool:
         """A band belongs to one way of preparing; the confidence counts for one rule only."""

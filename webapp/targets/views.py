@@ -64,7 +64,7 @@ def wants_storing(form: TargetForm) -> bool:
 
 def target_page(form: TargetForm, product: store.Product | None, target: store.Target | None):
     """The form, with the bands that can be drawn already."""
-    gauges = band_gauges(form.bands(), form.chosen_scale) if form.is_submitted() and form.scale.data else []
+    gauges = band_gauges(form.bands(), form.chosen_scale) if form.is_submitted() and form.chosen_scale else []
     return render_template("targets/target_form.html", form=form, product=product, target=target, gauges=gauges)
 
 

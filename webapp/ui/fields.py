@@ -19,6 +19,9 @@ from webapp.measure import ReadingProblem, parse_decimal, parse_reading
 from webapp.ui import numbers
 from webapp.ui.numbers import celsius, kilograms, minutes, scale_number, shortest
 
+# Far beyond the end of any scale, in hundredths.
+FARTHEST = 1_000_000_00
+
 
 class NumberField(Field):
     """The manners all number fields share.
@@ -141,12 +144,17 @@ class HundredthsField(NumberField):
 
 
 class ScaleNumberField(NumberField):
-    """A number on a meter's scale; `data` in hundredths. Call `on_scale` before the form is validated.
+    """A number on a meter's scale; `data` in hundredths. Call `on_scale` or `on_no_scale` before validating.
 
     After validation `suggestion` may hold what was probably meant (hundredths), to be offered, never taken.
     """
 
     step = 1
+    example = 6140
+
+    def on_no_scale(self) -> None:
+        """Take any number: which scale it is on is not chosen yet, and that is what the form will say."""
+        self.least, self.most = -FARTHEST, FARTHEST
 
     def on_scale(self, lower: int, upper: int, step: int) -> None:
         """Say which numbers there are: from `lower` to `upper` by `step`, all in hundredths."""

@@ -67,9 +67,12 @@ export default class PinPad {
   startWithPeople() {
     const chosen = () => this.form.querySelector("input[name=person]:checked");
     const onward = this.part("onward");
+    // Arrow keys click a radio button too: they only choose. A finger on a name goes on.
+    let finger = false;
+    this.part("people").addEventListener("pointerdown", () => (finger = true));
+    this.part("people").addEventListener("keydown", () => (finger = false));
     this.part("people").addEventListener("click", (event) => {
-      // Arrow keys also click a radio button, with detail 0: they only choose, they do not go on.
-      const byHand = event.detail > 0 && event.target.closest("label");
+      const byHand = finger && event.target.closest("label");
       // After the click has chosen, not before.
       setTimeout(() => {
         onward.hidden = !chosen();

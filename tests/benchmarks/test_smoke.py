@@ -1,0 +1,53 @@
+"""The benchmark still runs, and its made-up history is what the store would have written. No figure is judged."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from demo import environment, scenario
+from demo.build import build
+from tests.benchmarks.history import lengthen
+from tests.benchmarks.load import percentile
+from webapp.store import connect, ledger, results
+
+BENCH = Path(__file__).with_name("bench.py")
+
+
+def test_it_runs_and_prints_every_figure(tmp_path):
+    done = subprocess.run(
+        [sys.executable, BENCH, "--smoke"], cwd=tmp_path, capture_output=True, text=True, timeout=300,
+        env={**os.environ, "DRUMSIDE_CHROMIUM": environment.find_browser() or "none"},
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout + done.stderr
+    for figure in ("server time", "(304)", "ours as a share of it", "first load"):
+        assert figure.lower() in done.stdout.lower()
+
+
+def test_its_history_is_what_the_store_would_have_written(tmp_path):
+    told = scenario.load()
+    told.days["history"] = 6
+    build(tmp_path / "small.db", datetime(2026, 5, 14, 12, tzinfo=ZoneInfo("Europe/Vienna")), told)
+    added = lengthen(tmp_path / "small.db", tmp_path / "large.db", 150)
+    db = connect.connect(tmp_path / "large.db")
+    try:
+        assert added >= 150
+        assert list(ledger.faults(db)) == []
+        assert results.rebuild(db) == []
+        assert {row["n"] for row in db.query("SELECT count(*) AS n FROM batch GROUP BY code")} == {1}
+    finally:
+        db.close()
+
+
+@pytest.mark.parametrize(
+    ("share", "value"), [(0.5, 10), (0.95, 19), (1.0, 20), (0.05, 1), (0.01, 1)]
+)
+def test_its_percentile_is_the_nearest_rank(share, value):
+    """Nearest rank: the smallest value with at least that share of all at or below it."""
+    assert percentile([float(n) for n in range(20, 0, -1)], share) == value
