@@ -10,14 +10,21 @@ from flask_wtf.csrf import CSRFProtect
 from jinja2 import StrictUndefined
 
 from webapp import assets, cli, db, errors, headers
+from webapp.bench import kit
+from webapp.bench.tablet_batches import TabletBatches
+from webapp.bench.tablet_decisions import TabletDecisions
+from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
 from webapp.config import Config
 from webapp.gear.views import gear
 from webapp.people.views import people
 from webapp.store import connect, migrations
 from webapp.strip.views import strip
+from webapp.sync import views as sync_views
+from webapp.sync.views import sync
 from webapp.targets.views import targets
 from webapp.ui import access, filters
+from webapp.ui.tablet_records import Registry
 
 csrf = CSRFProtect()
 
@@ -35,10 +42,19 @@ def assemble(config: Config | None) -> Flask:
     app.teardown_appcontext(db.close_db)
     for part in (headers, errors, access, filters, assets, cli):
         part.init_app(app)
-    for blueprint in (people, bench, strip, targets, gear):
+    for blueprint in (people, bench, strip, targets, gear, sync):
         app.register_blueprint(blueprint)
+    take_records_with(app)
     log_engine()
     return app
+
+
+def take_records_with(app: Flask) -> None:
+    """Hand to sync what the bench makes of each kind of record: neither knows the other."""
+    handlers = {"batch": TabletBatches(), "sample": TabletSamples(), "decision": TabletDecisions()}
+    sync_views.init_app(app, Registry(handlers, kit.make))
+    # Its posts carry the token in a header and are refused as JSON: see sync/door.py.
+    csrf.exempt(sync)
 
 
 def settings(config: Config) -> dict:
@@ -62,8 +78,9 @@ def settings(config: Config) -> dict:
 
 def serve_static(app: Flask) -> None:
     """Static files under /static/<build id>/: relative module imports inherit the prefix, so no bundler."""
+    app.config["BUILD"] = assets.build_id()
     app.static_folder = str(assets.STATIC)
-    app.static_url_path = f"/static/{assets.build_id()}"
+    app.static_url_path = f"/static/{app.config['BUILD']}"
     app.add_url_rule(
         f"{app.static_url_path}/<path:filename>",
         endpoint="static",

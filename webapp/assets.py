@@ -1,25 +1,85 @@
-"""The build id: static files live under a path that changes with their content, so browsers may keep them."""
+"""What a tablet keeps of the app: files whose address changes with their content, the worker, the manifest."""
 
 from __future__ import annotations
 
+import base64
 import hashlib
+import json
 from pathlib import Path
 
-from flask import Flask, Response, jsonify, url_for
+from flask import Flask, Response, abort, current_app, jsonify, send_from_directory, url_for
 from flask_babel import gettext as _
 
+from webapp.headers import CSP
 from webapp.ui.access import open_to
 
 STATIC = Path(__file__).resolve().parent.parent / "static"
+# Not the bench's: the workers themselves, pictures for the shop window of an install, notes for developers.
+NOT_KEPT = ("sw.js", "sw-off.js", "screenshots/", "icons/README.md", "icons/favicon.ico")
+# --paper in static/css/tokens.css.
+PAPER = "#f7f3ea"
 
 
 def build_id(folder: Path = STATIC) -> str:
     """Twelve hex digits over every static file's name and content."""
     digest = hashlib.sha256()
-    for path in sorted(folder.rglob("*")):
-        if path.is_file():
-            digest.update(str(path.relative_to(folder)).encode() + b"\0" + path.read_bytes() + b"\0")
+    for name, path in static_files(folder):
+        digest.update(name.encode() + b"\0" + path.read_bytes() + b"\0")
     return digest.hexdigest()[:12]
+
+
+def static_files(folder: Path) -> list[tuple[str, Path]]:
+    """(name, path) of every static file, in order of the names."""
+    found = [(path.relative_to(folder).as_posix(), path) for path in folder.rglob("*") if path.is_file()]
+    return sorted(found)
+
+
+def kept_files(folder: Path) -> list[tuple[str, Path]]:
+    """Those that a tablet keeps to work offline."""
+    return [(name, path) for name, path in static_files(folder) if not name.startswith(NOT_KEPT)]
+
+
+def integrity(content: bytes) -> str:
+    """The content's hash as browsers check it (W3C Subresource Integrity)."""
+    return "sha256-" + base64.b64encode(hashlib.sha256(content).digest()).decode()
+
+
+def release(app: Flask) -> dict:
+    """What one version of the app consists of on a tablet: {name, files: [[address, hash]], shell, offline}.
+
+    Worked out once a process: the pages among them are the same for everybody.
+    """
+    if "drumside-release" not in app.extensions:
+        folder = Path(app.static_folder)
+        files = [[f"{app.static_url_path}/{name}", integrity(path.read_bytes())] for name, path in kept_files(folder)]
+        pages = {name: url_for(f"shell.{name}") for name in ("shell", "offline")}
+        for name, address in pages.items():
+            files.append([address, integrity(app.ensure_sync(app.view_functions[f"shell.{name}"])().encode())])
+        worker = (folder / "sw.js").read_bytes()
+        name = hashlib.sha256(json.dumps([files, CSP]).encode() + worker).hexdigest()[:12]
+        app.extensions["drumside-release"] = {"name": name, "files": files, **pages}
+    return app.extensions["drumside-release"]
+
+
+@open_to("anyone")
+def worker() -> Response:
+    """The service worker of this release, or the one that takes it away again."""
+    folder = Path(current_app.static_folder)
+    if current_app.config["WORKER"]:
+        text = f"const RELEASE = {json.dumps(release(current_app))};\n" + (folder / "sw.js").read_text()
+    else:
+        text = (folder / "sw-off.js").read_text()
+    response = Response(text, mimetype="text/javascript")
+    response.headers["Cache-Control"] = "no-cache"
+    return response
+
+
+@open_to("anyone")
+def earlier_static(build: str, filename: str) -> Response:
+    """A file of another build, by its name: for a page that was open when this one came. Never kept by a browser."""
+    if len(build) != 12 or not set(build) <= set("0123456789abcdef"):
+        abort(404)
+    return send_from_directory(current_app.static_folder, filename)
 
 
 @open_to("anyone")
@@ -35,10 +95,12 @@ def manifest() -> Response:
         start_url="/",
         scope="/",
         display="standalone",
+        display_override=["standalone", "minimal-ui"],
         lang="en",
         dir="ltr",
-        theme_color="#f7f3ea",
-        background_color="#f7f3ea",
+        theme_color=PAPER,
+        background_color=PAPER,
+        prefer_related_applications=False,
         icons=[
             {"src": url_for("static", filename=f"icons/{f}"), "sizes": s, "type": "image/png", "purpose": p}
             for f, s, p in icons
@@ -50,5 +112,7 @@ def manifest() -> Response:
 
 
 def init_app(app: Flask) -> None:
-    """Serve static files under the build id, and the manifest."""
+    """The manifest, the worker, and the files of the build before this one."""
     app.add_url_rule("/manifest.webmanifest", "manifest", manifest)
+    app.add_url_rule("/sw.js", "worker", worker)
+    app.add_url_rule("/static/<build>/<path:filename>", "earlier_static", earlier_static)

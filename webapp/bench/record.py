@@ -10,7 +10,7 @@ from sqlite_utils import Database
 
 from webapp.bench import service
 from webapp.bench.forms import DecisionForm
-from webapp.store import batches, decisions, gear, ledger, methods, products, results, samples
+from webapp.store import batches, claims, decisions, gear, ledger, methods, products, results, samples
 from webapp.store.batches import Batch
 from webapp.store.gear import Scale
 from webapp.store.products import Target
@@ -118,14 +118,12 @@ def batch_page(db: Database, batch_id: str) -> dict:
     """Everything recorded about one batch."""
     page = result_page(db, batch_id)
     versions = {s.method_version_id: methods.get_version(db, s.method_version_id) for s in page["samples"]}
+    made = decisions.get_decisions(db, batch_id)
+    under = claims.get_claims(db, [record.claim_id for record in (page["batch"], *page["samples"], *made)])
     return page | {
         "versions": versions,
-        "decisions": decisions.get_decisions(db, batch_id),
+        "decisions": made,
+        "claims": under,
         "steps": {version_id: {step.no: step for step in v.steps} for version_id, v in versions.items()},
-        "lines": batch_lines(db, batch_id, [s.id for s in page["samples"]]),
+        "lines": ledger.lines_about(db, batch_id, [s.id for s in page["samples"]], list(under)),
     }
-
-
-def batch_lines(db: Database, batch_id: str, sample_ids: list[str]) -> list[dict]:
-    """The ledger's lines about a batch: its own, its samples', their corrections' and its decisions', in order."""
-    return ledger.lines_about(db, batch_id, sample_ids)

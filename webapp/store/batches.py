@@ -122,6 +122,30 @@ def search(db: Database, text: str, most: int = 40) -> list[Batch]:
     ]
 
 
+@dataclass(frozen=True)
+class Outline:
+    """What a tablet needs to go on with a batch: no reading, no result; `read`: the kinds that have a sample."""
+
+    id: str
+    code: str
+    product_id: str
+    machine_id: str
+    day: str
+    roasted_at: str
+    read: tuple[str, ...]
+
+
+def outlines(db: Database, since: str, most: int = 200) -> list[Outline]:
+    """The newest batches of the days from `since` (`2026-05-14`) on, newest first."""
+    rows = db.query(
+        "SELECT b.id, b.code, b.product_id, b.machine_id, b.day, b.roasted_at,"
+        " (SELECT group_concat(DISTINCT s.kind) FROM sample s WHERE s.batch_id = b.id) AS read"
+        " FROM batch b WHERE b.day >= ? ORDER BY b.day DESC, b.roasted_at DESC LIMIT ?",
+        (since, most),
+    )
+    return [Outline(**row | {"read": tuple(sorted(filter(None, (row["read"] or "").split(","))))}) for row in rows]
+
+
 def propose_code(db: Database, day: str) -> str:
     """Date and running number, `1125-04`: the first number not used that day."""
     stem = f"{day[5:7]}{day[8:10]}-"

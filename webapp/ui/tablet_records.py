@@ -23,7 +23,7 @@ Standing = Literal["open_claim", "somebody_else", "signed_in", "fresh"]
 
 @dataclass(frozen=True)
 class TabletRecord:
-    """A record as it was sent, its envelope checked: `form` holds what the plain form would post, texts only.
+    """A record as it was sent, its envelope checked. `form`: what the plain form would post, texts only, with `id`.
 
     person: who captured. made_at: by the tablet's clock, believed up to now (stored UTC text).
     """
