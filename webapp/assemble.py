@@ -18,6 +18,7 @@ from webapp.bench.views import bench
 from webapp.config import Config
 from webapp.gear.views import gear
 from webapp.people.views import people
+from webapp.shell.views import shell_pages
 from webapp.store import connect, migrations
 from webapp.strip.views import strip
 from webapp.sync import views as sync_views
@@ -42,7 +43,7 @@ def assemble(config: Config | None) -> Flask:
     app.teardown_appcontext(db.close_db)
     for part in (headers, errors, access, filters, assets, cli):
         part.init_app(app)
-    for blueprint in (people, bench, strip, targets, gear, sync):
+    for blueprint in (people, bench, strip, targets, gear, sync, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)
     log_engine()
@@ -64,6 +65,7 @@ def settings(config: Config) -> dict:
         "SECRET_KEY": config.secret_key,
         "SECURE_COOKIES": config.secure_cookies,
         "TESTING": config.testing,
+        "WORKER": config.worker,
         "SESSION_COOKIE_NAME": "__Host-form" if config.secure_cookies else "form",
         "SESSION_COOKIE_SECURE": config.secure_cookies,
         "SESSION_COOKIE_HTTPONLY": True,

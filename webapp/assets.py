@@ -11,6 +11,7 @@ from flask import Flask, Response, abort, current_app, jsonify, send_from_direct
 from flask_babel import gettext as _
 
 from webapp.headers import CSP
+from webapp.shell import views as kept_pages
 from webapp.ui.access import open_to
 
 STATIC = Path(__file__).resolve().parent.parent / "static"
@@ -53,8 +54,7 @@ def release(app: Flask) -> dict:
         folder = Path(app.static_folder)
         files = [[f"{app.static_url_path}/{name}", integrity(path.read_bytes())] for name, path in kept_files(folder)]
         pages = {name: url_for(f"shell.{name}") for name in ("shell", "offline")}
-        for name, address in pages.items():
-            files.append([address, integrity(app.ensure_sync(app.view_functions[f"shell.{name}"])().encode())])
+        files += [[address, integrity(kept_pages.content(name).encode())] for name, address in pages.items()]
         worker = (folder / "sw.js").read_bytes()
         name = hashlib.sha256(json.dumps([files, CSP]).encode() + worker).hexdigest()[:12]
         app.extensions["drumside-release"] = {"name": name, "files": files, **pages}
