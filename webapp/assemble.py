@@ -22,6 +22,7 @@ from webapp.shell.views import shell_pages
 from webapp.store import connect, migrations
 from webapp.strip.views import strip
 from webapp.sync import views as sync_views
+from webapp.sync.outbox import outbox
 from webapp.sync.views import sync
 from webapp.targets.views import targets
 from webapp.ui import access, filters
@@ -43,7 +44,7 @@ def assemble(config: Config | None) -> Flask:
     app.teardown_appcontext(db.close_db)
     for part in (headers, errors, access, filters, assets, cli):
         part.init_app(app)
-    for blueprint in (people, bench, strip, targets, gear, sync, shell_pages):
+    for blueprint in (people, bench, strip, targets, gear, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)
     log_engine()

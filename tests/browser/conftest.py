@@ -46,6 +46,8 @@ def tablet(browser: Browser, address: str, bench) -> Iterator[Callable[..., Page
     def opened(role: str | None = "roaster", size: str = "tablet", dark: bool = False, own: bool = False, **options):
         width, height = SIZES[size]
         scheme = "dark" if dark else "light"
+        # The worker keeps a copy of the whole app: only for the tests that are about it.
+        options = {"service_workers": "block", **options}
         context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme, **options)
         contexts.append(context)
         context.set_default_timeout(8000)

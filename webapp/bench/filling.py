@@ -17,6 +17,10 @@ from webapp.store.times import local_day, to_text
 from webapp.ui.filters import site_zone
 
 MOST_FILLS = 4
+ROW_NAME = re.compile(
+    r"steps-(0|[1-9][0-9]{0,4})-(?:done|at|note)"
+    r"|fills-(0|[1-9][0-9]{0,4})-readings-(0|[1-9][0-9]{0,4})-(?:value|void|sure)"
+)
 READING_NAME = re.compile(r"fills-[0-3]-readings-\d{1,2}-value")
 
 
@@ -74,7 +78,12 @@ def padded(posted: MultiDict, page: CapturePage) -> MultiDict:
 
 
 def make_room(full: MultiDict, steps: int, fills: int, rows: int) -> MultiDict:
-    """Add an empty field for each of so many steps, fills and readings that is not there."""
+    """Add an empty field for each of so many steps, fills and readings that is not there.
+
+    Leaves out what only looks like one (`steps-²-done`): a field list would stumble over it.
+    """
+    for name in [n for n in full if n.startswith(("steps", "fills")) and ROW_NAME.fullmatch(n) is None]:
+        full.poplist(name)
     for step in range(steps):
         full.setdefault(f"steps-{step}-at", "")
     for fill in range(fills):

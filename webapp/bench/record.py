@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from flask import g, url_for
@@ -69,6 +70,12 @@ def next_kind(db: Database, batch: Batch, after: str | None = None) -> str | Non
 def wants(target: Target | None, kind: str) -> bool:
     """Whether a product is to be read in this kind: it has a band for it or for the difference, or no target at all."""
     return target is None or not target.bands or kind in target.bands or "difference" in target.bands
+
+
+def first_kinds(db: Database, product_ids: Iterable[str]) -> dict[str, str | None]:
+    """Product -> the kind that is read first of a new batch of it, or None where nothing is."""
+    targets = {product_id: products.target_in_force(db, product_id) for product_id in product_ids}
+    return {p: next((kind for kind in ("whole", "ground") if wants(t, kind)), None) for p, t in targets.items()}
 
 
 def part_views(db: Database, batch_id: str) -> dict[str, PartView]:

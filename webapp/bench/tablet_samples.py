@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from datetime import datetime
 
 from flask_babel import gettext as _
@@ -12,7 +11,7 @@ from wtforms.fields.choices import SelectChoice
 
 from webapp.bench import page as pages
 from webapp.bench import service
-from webapp.bench.filling import make_room
+from webapp.bench.filling import ROW_NAME, make_room
 from webapp.bench.forms import CaptureForm
 from webapp.bench.standing import standing
 from webapp.store import batches, gear, methods, new_samples, samples, times
@@ -22,7 +21,6 @@ from webapp.store.methods import MethodVersion
 from webapp.store.samples import Sample
 from webapp.ui.tablet_records import Refused, TabletRecord, invalid
 
-ROW = re.compile(r"steps-(\d{1,4})-\w+|fills-(\d{1,4})-readings-(\d{1,4})-\w+")
 MOST_STEPS, MOST_FILLS, MOST_READINGS = 40, 4, 12
 
 
@@ -88,7 +86,7 @@ def filled(record: TabletRecord, steps: int = 0) -> CaptureForm:
     fields = {name: text for name, text in record.form.items() if name != "take"}
     fills = rows = 1
     for name, text in fields.items():
-        found = ROW.fullmatch(name)
+        found = ROW_NAME.fullmatch(name)
         if found is None or not text.strip():
             continue
         step, fill, reading = (0 if number is None else int(number) + 1 for number in found.groups())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import uuid
 
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
@@ -31,7 +32,8 @@ def new_batch():
         if new:
             batches.add_batch(db, new, who(), g.now)
             return redirect(record.next_step(db, new.id, request.form.get("next")), code=303)
-    return render_template("bench/new_batch.html", form=form), 422 if form.errors else 200
+    first = json.dumps(record.first_kinds(db, [choice.value for choice in form.product.choices]))
+    return render_template("bench/new_batch.html", form=form, first=first), 422 if form.errors else 200
 
 
 @bench.route("/batches/<uuid:batch_id>/<any(whole, ground):kind>", methods=["GET", "POST"])

@@ -36,14 +36,17 @@ def pages() -> dict[str, Markup]:
     """Name -> the page's parts, for shell.html."""
     return {
         "not-ready": bare("bench/not_ready.html"),
-        "new-batch": bare("bench/new_batch.html", form=batch_form()),
+        "new-batch": bare("bench/new_batch.html", form=batch_form(), first="{}"),
         "capture-whole": capture("whole"),
         "capture-ground": capture("ground"),
         # Three readings of the same page: every part measured, none measured, and out of band with a decision.
         "result": result(KINDS, allowed=("release", "hold", "reject")),
         "result-missing": result((), missing=("whole", "ground")),
         "result-decided": result((), allowed=("concession",), verdict="outside", decision=DECISION),
-        "reason": bare("bench/reason.html", form=decision_form(), batch=BATCH),
+        **{
+            f"reason-{what}": bare("bench/reason.html", form=decision_form(what), batch=BATCH)
+            for what in ("hold", "reject", "concession")
+        },
     }
 
 
@@ -55,16 +58,16 @@ def batch_form() -> BatchForm:
     return form
 
 
-def decision_form() -> DecisionForm:
-    """A decision without one."""
-    return DecisionForm(formdata=None, meta={"csrf": False}, id="", what="hold")
+def decision_form(what: str = "release") -> DecisionForm:
+    """A decision."""
+    return DecisionForm(formdata=None, meta={"csrf": False}, id="", what=what)
 
 
 def capture(kind: str) -> Markup:
     """The capture page: a step with everything, two meters, two fills, each with a planned reading and one more."""
     form = CaptureForm(formdata=make_room(MultiDict(), 1, 2, 2), meta={"csrf": False})
     form.meter.choices = [SelectChoice(m.id, m.name) for m in METERS]
-    form.fewer.asked = form.no_more.asked = True
+    form.fewer.asked = form.no_more.asked = False
     method = SimpleNamespace(
         id=NO_ID, method_id=NO_ID, dish="dish", planned_readings=1, planned_fills=1, grinder_name="",
         setting_name="set", steps=(EVERYTHING,),

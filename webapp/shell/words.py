@@ -14,7 +14,7 @@ def both(one: str, many: str) -> list[str]:
 
 def words() -> dict[str, str | list[str]]:
     """By short names; `%(name)s` is what a script puts in. Each stands in an online page with the same text."""
-    return bench_words() | result_words() | verdict_words() | problem_words() | own_words()
+    return bench_words() | result_words() | verdict_words() | own_words()
 
 
 def bench_words() -> dict:
@@ -65,6 +65,15 @@ def result_words() -> dict:
         "reject": _("Rejected"),
         "concession": _("Released by concession"),
         "by": _("by %(name)s, %(time)s."),
+        "title_hold": _("Hold batch %(code)s"),
+        "title_reject": _("Reject batch %(code)s"),
+        "title_concession": _("Release batch %(code)s by concession"),
+        "roasted": _("Roasted"),
+        "roast_loss": _("Roast loss"),
+        "whole_by": _("Whole bean read by"),
+        "ground_by": _("Ground read by"),
+        "how": _("How this was worked out"),
+        "change_person": _("Change person, now %(name)s"),
         "guarded": _("guarded, confidence %(c)s (JCGM 106)"),
         "simple": _("simple: in band from limit to limit (JCGM 106)"),
     }
@@ -107,58 +116,14 @@ def verdict_words() -> dict:
     }
 
 
-def problem_words() -> dict:
-    """As the forms say them."""
-    return {
-        "look_again": _("Please look at this again"),
-        "error_title": _("Error: "),
-        "choose_product": _("Choose the product."),
-        "choose_machine": _("Choose the machine."),
-        "give_code": _("Give the batch a code."),
-        "give_day": _("Give the day of the roast."),
-        "give_clock": _("Give the time of the roast."),
-        "check_year": _("Check the year of this day."),
-        "to_come": _("This time is still to come. Check the day and the time."),
-        "heavier": _("Roasted coffee cannot weigh more than the green it came from."),
-        "longer": _("The development cannot be longer than the whole roast."),
-        "mass": _("Type the mass in kilograms, from %(least)s to %(most)s."),
-        "mass_fine": _("A mass is kept to the gram: use at most three decimals."),
-        "celsius": _("Type the temperature in degrees Celsius, from %(least)s to %(most)s."),
-        "celsius_fine": _("A temperature is kept to a tenth of a degree: use one decimal."),
-        "minutes": _("Type minutes and seconds, from %(least)s to %(most)s."),
-        "minutes_fine": _("Type minutes and seconds with a colon, like 11:30. A number alone is whole minutes."),
-        "step_open": _("Step %(no)d is not ticked: %(title)s"),
-        "no_reading": _("Type at least one reading that counts."),
-        "fewer": both(
-            "Fill %(fill)d has %(num)d reading, the method asks for %(planned)d. Read on, or tick that you store it"
-            " with fewer.",
-            "Fill %(fill)d has %(num)d readings, the method asks for %(planned)d. Read on, or tick that you store it"
-            " with fewer.",
-        ),
-        "disagree": both(
-            "The readings of fill %(fill)d disagree. Take %(num)d more, or tick that none can be taken.",
-            "The readings of fill %(fill)d disagree. Take %(num)d more, or tick that none can be taken.",
-        ),
-        "where": _("Fill %(fill)d, reading %(no)d"),
-        "ends": _("This scale runs from %(low)s to %(high)s."),
-        "meant": _("%(value)s?"),
-        "two_marks": _("Use one point or one comma, as in 56.2."),
-        "digits": _("Use the digits 0 to 9."),
-        "too_fine": _("This scale goes in steps of %(step)s."),
-        "not_a_number": _("Type a number as the meter shows it, such as 56.2."),
-        "far_fellows": _("Far from the other readings of this fill. Is it right? Tick the box, or type it again."),
-        "far_history": _("This product has read about %(mean)s so far. Is this right? Tick the box, or type it again."),
-        "give_reason": _("Give the reason: it stays on the record."),
-    }
-
-
 def own_words() -> dict:
     """What only the shell says."""
     return {
         "kit_age": both(
-            "What this tablet knows is %(num)d hour old.", "What this tablet knows is %(num)d hours old."
+            "Without the server. What this tablet knows is %(num)d hour old.",
+            "Without the server. What this tablet knows is %(num)d hours old.",
         ),
-        "kit_fresh": _("What this tablet knows is from %(time)s."),
+        "kit_fresh": _("Without the server. What this tablet knows is from %(time)s."),
         "kit_old": _("Targets or methods may have changed since. Bring this tablet back to the network soon."),
         "elsewhere": _("Read on another tablet: the server has it."),
         "to_read": _("still to read: %(kinds)s"),

@@ -117,8 +117,8 @@ class Sample:
 
 SELECT = (
     "SELECT s.*, w.name AS person_name, x.name AS sent_by_name, t.name AS tablet_name, m.name AS meter_name,"
-    " m.scale_id, c.lower AS scale_lower, c.upper AS scale_upper, c.step, c.lighter, v.method_id, d.name AS method_name,"
-    " v.no AS method_no, v.planned_readings, g.name || ', ' || gs.name AS setting FROM sample s"
+    " m.scale_id, c.lower AS scale_lower, c.upper AS scale_upper, c.step, c.lighter, v.method_id,"
+    " d.name AS method_name, v.no AS method_no, v.planned_readings, g.name || ', ' || gs.name AS setting FROM sample s"
     " JOIN person w ON w.id = s.person_id JOIN tablet t ON t.id = s.tablet_id JOIN meter m ON m.id = s.meter_id"
     " JOIN scale c ON c.id = m.scale_id JOIN method_version v ON v.id = s.method_version_id"
     " JOIN method d ON d.id = v.method_id LEFT JOIN grinder_setting gs ON gs.id = s.grinder_setting_id"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask_babel import lazy_gettext as _l
 from flask_wtf import FlaskForm
 from wtforms import StringField, TextAreaField
-from wtforms.validators import InputRequired, Length, ValidationError
+from wtforms.validators import InputRequired, Length, StopValidation, ValidationError
 
 
 class BaseForm(FlaskForm):
@@ -39,9 +39,19 @@ def flat(errors: object) -> list[str]:
     return [str(errors)]
 
 
-def required(message: str) -> InputRequired:
+class Required(InputRequired):
+    """Something must have been entered, and not only blanks."""
+
+    def __call__(self, form, field) -> None:
+        """Looks at what was sent, and at what is left of a text without the blanks around it."""
+        super().__call__(form, field)
+        if isinstance(field.data, str) and not field.data.strip():
+            raise StopValidation(self.message)
+
+
+def required(message: str) -> Required:
     """Needed, with its own words; takes 0 as an answer."""
-    return InputRequired(message=message)
+    return Required(message=message)
 
 
 class NameField(StringField):

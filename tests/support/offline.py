@@ -1,0 +1,108 @@
+"""A server that can be there, gone, hanging, or of another release; and a tablet that has been at work with it."""
+
+from __future__ import annotations
+
+import shutil
+import socket
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from flask import Flask
+from playwright.sync_api import Page
+from werkzeug.serving import make_server
+
+from tests.support.browser import Quiet
+from webapp import assets, create_app
+from webapp.config import Config
+
+# The worker has everything, and is in charge of the page.
+READY = """async () => {
+  await navigator.serviceWorker.ready;
+  if (!navigator.serviceWorker.controller) {
+    await new Promise((done) => navigator.serviceWorker.addEventListener("controllerchange", done, { once: true }));
+  }
+}"""
+KIT = """async () => {
+  for (let tries = 0; tries < 200; tries++) {
+    const kit = await new Promise((resolve) => {
+      const opening = indexedDB.open("drumside");
+      opening.onerror = () => resolve(null);
+      opening.onsuccess = () => {
+        const db = opening.result;
+        if (!db.objectStoreNames.contains("kit")) return db.close(), resolve(null);
+        const asked = db.transaction("kit").objectStore("kit").get("kit");
+        asked.onsuccess = () => (db.close(), resolve(asked.result ?? null));
+      };
+    });
+    if (kit) return;
+    await new Promise((done) => setTimeout(done, 50));
+  }
+  throw new Error("no kit came");
+}"""
+
+
+class Place:
+    """One address at which a server is, or is not: `up`, `down`, `hang`."""
+
+    def __init__(self, app: Flask) -> None:
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        self.url = f"http://127.0.0.1:{self.port}"
+        self.app = app
+        self.server = self.listener = None
+
+    def up(self, app: Flask | None = None) -> None:
+        """Serve; `app`: another release from now on."""
+        self.down()
+        self.app = app or self.app
+        self.server = make_server("127.0.0.1", self.port, self.app, threaded=True, request_handler=Quiet)
+        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+
+    def down(self) -> None:
+        """Nobody listens: every request fails at once, and the browser still thinks that it is online."""
+        if self.server:
+            self.server.shutdown()
+            self.server.server_close()
+        if self.listener:
+            self.listener.close()
+        self.server = self.listener = None
+
+    def hang(self) -> None:
+        """Connections are accepted, and no answer ever comes."""
+        self.down()
+        self.listener = socket.create_server(("127.0.0.1", self.port), backlog=64)
+
+
+@contextmanager
+def placed(app: Flask) -> Iterator[Place]:
+    """A place with the app served there."""
+    place = Place(app)
+    place.up()
+    try:
+        yield place
+    finally:
+        place.down()
+
+
+def another_release(folder: Path, database: Path, secret: str, changed: str = "css/base.css") -> Flask:
+    """The app as it would be after an update: one of its files is another."""
+    static = folder / "static"
+    if not static.exists():
+        shutil.copytree(assets.STATIC, static)
+    with open(static / changed, "a") as file:
+        file.write("\n/* the next release */\n")
+    before, assets.STATIC = assets.STATIC, static
+    try:
+        return create_app(Config(database=database, secret_key=secret, testing=True))
+    finally:
+        assets.STATIC = before
+
+
+def prepare(page: Page, url: str) -> None:
+    """Open the app with the server there, until the tablet could go on without it."""
+    page.goto(url)
+    page.evaluate(READY)
+    page.evaluate(KIT)
