@@ -47,6 +47,14 @@ export default class Steps {
     this.open(first);
   }
 
+  // The first step that is not ticked, opened: it keeps the sample from being finished. Null when all are.
+  missing() {
+    const at = this.sections.findIndex((section) => !this.tick(section).checked);
+    if (at === -1) return null;
+    this.open(at);
+    return this.done;
+  }
+
   open(index) {
     this.at = index;
     this.box.hidden = false;

@@ -1,0 +1,93 @@
+// Who is at this tablet. With the server there: whose PIN it has seen. Without it: who says that they are, which is
+// noted as a claim and confirmed by their PIN later. Nothing here can tell a right PIN from a wrong one.
+import { Stop, freshToken, send } from "./ask.mjs";
+import { add, note, tell, waiting } from "./outbox.mjs";
+import { all, get, within } from "./store.mjs";
+
+// A session that was locked here while the server could not be told; its mark, in localStorage so that a page knows
+// before it shows anything.
+const OWED = "drumside-lock-owed";
+const LOCK_MS = 4000;
+
+export function owed(mark) {
+  try {
+    if (mark !== undefined) mark ? localStorage.setItem(OWED, mark) : localStorage.removeItem(OWED);
+    return localStorage.getItem(OWED);
+  } catch {
+    return null;
+  }
+}
+
+export const atTablet = () => get("here", "person");
+
+// Others' readings are not shown to whoever comes next.
+function keepOwn(shown, personId) {
+  const cursor = shown.openCursor();
+  cursor.onsuccess = () => {
+    if (!cursor.result) return;
+    if (cursor.result.value?.person_id !== personId) cursor.result.delete();
+    cursor.result.continue();
+  };
+}
+
+// A page of the server says whose session it belongs to (the body's data-person, -name, -role and -session).
+export async function arrive({ person, name, role, session }) {
+  owed("");
+  await within(["here", "shown"], "readwrite", (here, shown) => {
+    here.put({ person_id: person, name, role, claim_id: null, session }, "person");
+    keepOwn(shown, person);
+  });
+}
+
+// Nobody is at the tablet any more. The session is still to be ended on the server.
+export async function leave() {
+  const person = await atTablet();
+  const mark = document.body.dataset.session ?? person?.session;
+  if (mark) owed(mark);
+  await within(["here"], "readwrite", (here) => here.delete("person"));
+}
+
+// Ends the session on the server, or throws Stop; gives the address of the PIN page.
+export async function endSession(next = "/") {
+  const token = await freshToken(LOCK_MS);
+  const body = new URLSearchParams({ csrf_token: token, next });
+  const signal = AbortSignal.timeout(LOCK_MS);
+  const answer = await fetch("/lock", { method: "POST", body, cache: "no-store", signal }).catch(() => null);
+  if (!answer?.ok || !answer.redirected || new URL(answer.url).pathname !== "/sign-in") throw new Stop("not locked");
+  owed("");
+  return answer.url;
+}
+
+// Somebody says who they are while no PIN can be asked for. Noted here and sent along as a record of its own.
+export async function claim(person) {
+  const id = crypto.randomUUID();
+  const at = new Date().toISOString();
+  const { id: person_id, name } = person;
+  await within(["claims", "outbox", "here", "shown"], "readwrite", (claims, outbox, here, shown) => {
+    claims.put({ id, person_id, name, claimed_at: at }, id);
+    add(outbox, here, { id, kind: "claim", person_id, made_at: at, claimed_at: at, form: {}, who: name, about: "" });
+    here.put({ person_id, name, role: person.role, claim_id: id, session: null }, "person");
+    keepOwn(shown, person_id);
+  });
+  tell({ state: "saved", id });
+}
+
+export const openClaims = () => all("claims");
+
+// The person's PIN for a claim. {ok}, or {message} with the server's words; throws Stop when it cannot be asked.
+export async function confirm(id, pin) {
+  const { status, body } = await send(`/claims/${id}/confirm`, await freshToken(), { pin });
+  if (status !== 200) return { ok: false, message: body.message ?? "", status };
+  await settled([id]);
+  return { ok: true };
+}
+
+// Claims that the server knows to be confirmed: what waited for them can go.
+export async function settled(ids) {
+  await within(["claims"], "readwrite", (claims) => {
+    for (const id of ids) claims.delete(id);
+  });
+  const held = (await waiting()).filter((entry) => ids.includes(entry.claim_id) && entry.answer?.status === 403);
+  await note(held, () => ({ state: "saved", answer: null, next_at: 0 }));
+  tell({ claims: ids });
+}

@@ -1,0 +1,115 @@
+// Finished records wait here until the server has said that it has them. Nothing else takes one out: see flush.mjs.
+// An entry is the record as it is sent, and beside it what this tablet notes about it:
+//   state     saved (it is on this tablet), sent (the answer is awaited), attention (somebody has to look at it),
+//             aside (looked at and laid aside by a person; kept, not sent)
+//   saved_at, tries, next_at (ms), answer (the server's word about it), build, who and about (words for the list)
+import { within, all } from "./store.mjs";
+
+export const BUILD = /\/static\/([^/]+)\//.exec(import.meta.url)?.[1] ?? "";
+const RECORD = ["id", "kind", "batch_id", "sample_kind", "person_id", "claim_id", "made_at", "claimed_at", "seq", "form"];
+const ID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
+
+const channel = new BroadcastChannel("drumside");
+const listeners = new Set();
+channel.onmessage = (event) => heard(event.data);
+
+function heard(news) {
+  for (const listener of listeners) listener(news);
+}
+
+// News from this and every other tab: {state: "saved"}, {stored: [ids]}, {pause}, ...
+export function subscribe(listener) {
+  listeners.add(listener);
+  return () => listeners.delete(listener);
+}
+
+export function tell(news) {
+  channel.postMessage(news);
+  heard(news);
+}
+
+export const toRecord = (entry) => Object.fromEntries(RECORD.filter((name) => name in entry).map((name) => [name, entry[name]]));
+
+// Puts a record into the transaction's outbox, with this tablet's next number.
+export function add(outbox, here, record) {
+  const last = here.get("seq");
+  last.onsuccess = () => {
+    const seq = (last.result ?? 0) + 1;
+    here.put(seq, "seq");
+    const times = { saved_at: new Date().toISOString(), tries: 0, next_at: 0 };
+    outbox.put({ ...record, seq, ...times, state: "saved", answer: null, build: BUILD });
+  };
+}
+
+// Resolves when the record is on this tablet's disk; the draft that it was made from goes in the same step.
+// The same id again replaces what waits under it.
+export async function put(record, draft) {
+  if (!ID.test(record.id ?? "")) throw new TypeError("a record without its number");
+  await within(["outbox", "here", "drafts"], "readwrite", (outbox, here, drafts) => {
+    add(outbox, here, record);
+    if (draft) drafts.delete(draft);
+  });
+  tell({ state: "saved", id: record.id });
+}
+
+// Entries of another tablet's file: those that are not here yet, with the numbers that their own tablet gave them.
+export async function takeIn(entries) {
+  let added = 0;
+  await within(["outbox"], "readwrite", (outbox) => {
+    for (const entry of entries) {
+      const there = outbox.getKey(entry.id);
+      there.onsuccess = () => {
+        if (there.result !== undefined) return;
+        added += 1;
+        const state = entry.state === "aside" ? "aside" : "saved";
+        outbox.put({ ...entry, state, answer: null, tries: 0, next_at: 0 });
+      };
+    }
+  });
+  tell({ state: "saved" });
+  return added;
+}
+
+// Everything that is here, in the order in which it was finished.
+export async function waiting() {
+  const entries = await all("outbox");
+  return entries.sort((a, b) => (a.saved_at < b.saved_at ? -1 : a.saved_at > b.saved_at ? 1 : a.seq - b.seq));
+}
+
+// The same content under a number of its own, where the server has other content under the old one.
+export async function asNew(entry) {
+  const id = crypto.randomUUID();
+  await within(["outbox", "here"], "readwrite", (outbox, here) => {
+    outbox.delete(entry.id);
+    add(outbox, here, { ...entry, id, form: { ...entry.form, id } });
+  });
+  tell({ state: "saved", id });
+}
+
+// Notes something about entries, in one step: `changes(entry)` gives what is new. One that was put anew since is left.
+export async function note(entries, changes) {
+  await within(["outbox"], "readwrite", (outbox) => {
+    for (const entry of entries) {
+      const now = outbox.get(entry.id);
+      now.onsuccess = () => now.result?.seq === entry.seq && outbox.put({ ...now.result, ...changes(now.result) });
+    }
+  });
+}
+
+// The server has named these: they and their drafts are not needed here any more.
+export async function drop(entries) {
+  if (!entries.length) return;
+  await within(["outbox", "drafts"], "readwrite", (outbox, drafts) => {
+    for (const entry of entries) {
+      const now = outbox.get(entry.id);
+      now.onsuccess = () => now.result?.seq === entry.seq && outbox.delete(entry.id);
+    }
+    const cursor = drafts.openCursor();
+    const ids = new Set(entries.map((entry) => entry.id));
+    cursor.onsuccess = () => {
+      if (!cursor.result) return;
+      if (ids.has(cursor.result.value?.fields?.id)) cursor.result.delete();
+      cursor.result.continue();
+    };
+  });
+}
