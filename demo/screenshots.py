@@ -1,5 +1,7 @@
 """Makes the README's pictures from the running demo: `.venv/bin/python demo/screenshots.py`.
 
+The day strip of an afternoon, and the result of a batch that has just been read and waits for its release.
+
 Needs what the tests need (`python3 tests/run.py` makes it). Starts a demo of its own and stops it again.
 """
 
@@ -8,7 +10,8 @@ from __future__ import annotations
 import argparse
 import sys
 import tempfile
-from datetime import datetime
+import uuid
+from datetime import datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -19,13 +22,18 @@ from playwright.sync_api import BrowserContext, Page, sync_playwright  # noqa: E
 
 from demo import environment, serving  # noqa: E402
 from demo.build import build  # noqa: E402
-from webapp.store import connect, sessions, times  # noqa: E402
+from webapp.store import batches, connect, gear, methods, new_samples, products, sessions, times  # noqa: E402
+from webapp.store.batches import NewBatch  # noqa: E402
 from webapp.store.connect import one  # noqa: E402
-from webapp.store.who import SYSTEM  # noqa: E402
+from webapp.store.new_samples import NewReading, NewSample  # noqa: E402
+from webapp.store.samples import StepDone  # noqa: E402
+from webapp.store.who import SYSTEM, Who  # noqa: E402
 
 PICTURES = ROOT / "demo" / "pictures"
 SIZE = {"width": 1180, "height": 820}
 MOST_BYTES = 200_000
+# What the pictured batch reads, and how many minutes before that moment.
+READ = {"whole": (-9, (5620, 5610, 5630)), "ground": (-3, (6230, 6240, 6230))}
 # Always the same day's bench, so that the pictures change only when the screens do.
 MOMENT = datetime(2026, 5, 14, 13, 30, tzinfo=ZoneInfo("Europe/Vienna"))
 
@@ -65,16 +73,34 @@ def facts(database: Path) -> tuple[dict[str, str], dict[str, str]]:
 
 
 def pages(db) -> dict[str, str]:
-    """Name of each picture -> the page it shows: that day, and its newest batch that waits for its release."""
-    day = MOMENT.date().isoformat()
-    batch = one(
-        db,
-        "SELECT b.id FROM batch b JOIN batch_result r ON r.batch_id = b.id AND r.verdict = 'inside'"
-        " JOIN part_result p ON p.batch_id = b.id AND p.kind = 'difference' AND p.verdict = 'inside'"
-        " WHERE b.day = ? ORDER BY EXISTS (SELECT 1 FROM decision d WHERE d.batch_id = b.id), r.chance DESC LIMIT 1",
-        (day,),
-    )
-    return {"strip": f"/days/{day}", "position": f"/batches/{batch['id']}/result"}
+    """Name of each picture -> the page it shows."""
+    return {"strip": f"/days/{MOMENT.date().isoformat()}", "position": f"/batches/{read_one_more(db)}/result"}
+
+
+def read_one_more(db) -> str:
+    """One more batch of Lantern House, read by a roaster just now; returns its id."""
+    product = next(p for p in products.list_products(db) if p.name == "Lantern House")
+    target = products.target_in_force(db, product.id, MOMENT)
+    roaster = one(db, "SELECT id FROM person WHERE name LIKE 'Ravi%'")["id"]
+    tablet = one(db, "SELECT id FROM tablet WHERE name = 'Bench'")["id"]
+    who, dropped = Who(roaster, "roaster", tablet), MOMENT - timedelta(minutes=24)
+    batch_id = str(uuid.uuid4())
+    new = NewBatch(
+        batch_id, batches.propose_code(db, MOMENT.date().isoformat()), product.id, gear.list_machines(db)[0].id,
+        "K-124", 14_800, 12_520, 2_108, 688, 121, "", times.to_text(dropped), times.to_text(dropped),
+    )  # fmt: skip
+    batches.add_batch(db, new, who, dropped)
+    meter = gear.list_meters(db, scale_id=target.scale.id)[0]
+    for kind, (minutes, values) in READ.items():
+        version = methods.version_in_force(db, target.method_id(kind), MOMENT)
+        at = MOMENT + timedelta(minutes=minutes)
+        sample = NewSample(
+            str(uuid.uuid4()), batch_id, kind, version.id, meter.id, "short", "",
+            times.to_text(at), tuple(NewReading(1, no, v, f"{v / 100:.1f}") for no, v in enumerate(values, 1)),
+            tuple(StepDone(step.no, times.to_text(at)) for step in version.steps),
+        )  # fmt: skip
+        new_samples.add_sample(db, sample, who, at)
+    return batch_id
 
 
 def take(context: BrowserContext, address: str, into: Path) -> None:

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from argon2 import PasswordHasher
 from flask import Flask
 from sqlite_utils import Database
 
@@ -16,7 +17,10 @@ from tests.support.pages import CheckingClient
 from tests.support.roastery import Roastery
 from webapp import create_app
 from webapp.config import Config
-from webapp.store import connect, migrations, sessions
+from webapp.store import connect, migrations, people, sessions
+
+# Hashing a PIN is slow on purpose; tests do it hundreds of times. tests/people/test_pin_hash.py looks at the real cost.
+people.hasher = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 
 SECRET = "tests only: not a secret, but long enough"
 

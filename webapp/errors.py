@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from flask import Flask, make_response, render_template
+from flask import Flask, Response, make_response, render_template
 from flask_babel import gettext as _
 from flask_wtf.csrf import CSRFError
-from werkzeug.exceptions import HTTPException, MethodNotAllowed
+from werkzeug.exceptions import HTTPException, MethodNotAllowed, SecurityError
 
 from webapp.store.errors import AlreadyThere, NotFound
 from webapp.ui import as_json
@@ -53,6 +53,13 @@ def init_app(app: Flask) -> None:
             title=_("This form is too old to send"),
             hint=_("Go back, load the page again, and send it once more. What you typed is still on the page before."),
         )
+
+    @app.errorhandler(SecurityError)
+    def another_host(_error: SecurityError):
+        # Asked for under a name that is not this server's (TRUSTED_HOSTS): there is no address to build a page with.
+        if as_json.wanted():
+            return as_json.refusal(400)
+        return Response(_("This server does not answer to that name."), 400, mimetype="text/plain")
 
     @app.errorhandler(HTTPException)
     def http_error(error: HTTPException):

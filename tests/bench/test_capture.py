@@ -2,10 +2,11 @@
 
 import re
 import uuid
+from dataclasses import replace
 
 import pytest
 
-from webapp.store import results, samples
+from webapp.store import methods, results, samples
 from webapp.store.times import to_text
 
 
@@ -196,7 +197,8 @@ def test_it_keeps_both_samples_of_two_tablets_and_shows_it(bench, sign_in):
     post(client, batch, form_of(bench))
     post(client, batch, form_of(bench, readings=("56.3", "56.3", "56.2")))
     assert len(samples.get_samples(bench.db, batch.id)) == 2
-    assert "Read 2 times: all readings count together." in client.get(f"/batches/{batch.id}/result").get_data(as_text=True)
+    shown = client.get(f"/batches/{batch.id}/result").get_data(as_text=True)
+    assert "Read 2 times: all readings count together." in shown
     assert "was read already" in client.get(f"/batches/{batch.id}/whole").get_data(as_text=True)
 
 
@@ -208,8 +210,6 @@ def test_it_takes_a_second_fill(bench, sign_in):
 
 
 def test_it_lets_a_running_capture_finish_on_its_own_method_version(bench, sign_in):
-    from webapp.store import methods
-
     batch, sent = bench.batch(), form_of(bench)
     old = bench.versions["whole"]
     methods.add_version(
@@ -225,3 +225,21 @@ def test_it_keeps_readings_typed_when_the_session_has_ended(bench, sign_in, clie
     html = answer.get_data(as_text=True)
     assert "56,4" in html
     assert not samples.get_samples(bench.db, batch.id)
+
+
+def test_it_shows_a_method_with_a_percent_sign_as_it_is(bench, sign_in):
+    old = bench.versions["whole"]
+    step = replace(old.steps[0], title="Fill 80 % full", body="Not 100 %s.", caution="%(x)s", note_label="%", why="5 %")
+    who = bench.who("lead")
+    methods.add_version(bench.db, old.method_id, "90 %", 3, 1, None, [step], "percent", who, bench.now)
+    batch, client = bench.batch(), sign_in("roaster")
+    html = client.get(f"/batches/{batch.id}/whole").get_data(as_text=True)
+    assert "Fill 80 % full" in html
+    assert "Not 100 %s." in html
+
+
+def test_it_refuses_a_batch_code_of_blanks(bench, sign_in):
+    sent = {"id": str(uuid.uuid4()), "product": bench.product, "machine": bench.machine, "code": "   "}
+    answer = sign_in("roaster").post("/batches/new", data=sent)
+    assert answer.status_code == 422
+    assert "Give the batch a code." in answer.get_data(as_text=True)

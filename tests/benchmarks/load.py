@@ -6,6 +6,7 @@ import contextlib
 import http.client
 import json
 import os
+import random
 import re
 import statistics
 import threading
@@ -153,56 +154,82 @@ def new_batches(db: Database, count: int) -> list[str]:
 
 @dataclass(frozen=True)
 class Load:
-    """Milliseconds that the tablets waited, and requests per second over all."""
+    """Milliseconds that the tablets waited, requests per second over all, and what went wrong."""
 
     waited: list[float]
     per_second: float
+    failed: list[str]
 
     def at(self, share: float) -> float:
         """A percentile of the waiting."""
         return percentile(self.waited, share)
 
 
-def all_at_once(workers: list[Callable[[], float]], rounds: int, pause: float) -> Load:
-    """Every worker once at the same moment, then a pause; so many rounds. The pauses do not count."""
-    waited: list[float] = []
-    busy = 0.0
-    barrier = threading.Barrier(len(workers) + 1)
+class Crew:
+    """Workers that each do the same thing again and again, each in its own thread."""
+
+    def __init__(self, workers: list[Callable[[], float]]) -> None:
+        self.workers = workers
+        self.waited: list[float] = []
+        self.failed: list[str] = []
+
+    def once(self, worker: Callable[[], float]) -> None:
+        """One request; what goes wrong is counted, and does not stop the others."""
+        try:
+            self.waited.append(worker())
+        except Exception as problem:
+            self.failed.append(f"{type(problem).__name__}: {problem}")
+
+    def run(self, work: Callable[[Callable[[], float]], None]) -> float:
+        """All workers at once, each in `work`; the seconds until the last is done."""
+        threads = [threading.Thread(target=work, args=(worker,), daemon=True) for worker in self.workers]
+        started = time.perf_counter()
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        return time.perf_counter() - started
+
+    def load(self, seconds: float) -> Load:
+        """What came of it."""
+        return Load(self.waited, len(self.waited) / seconds, self.failed)
+
+
+def working(workers: list[Callable[[], float]], times_each: int, every: float, seed: int = 1) -> Load:
+    """Every worker at moments of its own, once in `every` seconds on average (exponential pauses)."""
+    crew, chance = Crew(workers), random.Random(seed)
+    pauses = {id(worker): [chance.expovariate(1 / every) for _time in range(times_each)] for worker in workers}
+
+    def work(worker: Callable[[], float]) -> None:
+        for pause in pauses[id(worker)]:
+            time.sleep(pause)
+            crew.once(worker)
+
+    return crew.load(crew.run(work))
+
+
+def same_moment(workers: list[Callable[[], float]], rounds: int, pause: float) -> Load:
+    """Every worker at the same moment, then a pause; so many rounds. The rate counts the pauses."""
+    crew, barrier = Crew(workers), threading.Barrier(len(workers))
 
     def work(worker: Callable[[], float]) -> None:
         for _round in range(rounds):
+            time.sleep(pause)
             barrier.wait()
-            waited.append(worker())
-            barrier.wait()
+            crew.once(worker)
 
-    threads = [threading.Thread(target=work, args=(worker,), daemon=True) for worker in workers]
-    for thread in threads:
-        thread.start()
-    for _round in range(rounds):
-        time.sleep(pause)
-        barrier.wait()
-        started = time.perf_counter()
-        barrier.wait()
-        busy += time.perf_counter() - started
-    for thread in threads:
-        thread.join()
-    return Load(waited, len(waited) / busy)
+    return crew.load(crew.run(work))
 
 
-def one_after_another(workers: list[Callable[[], float]], times_each: int) -> Load:
+def flat_out(workers: list[Callable[[], float]], times_each: int) -> Load:
     """Every worker as often as it can, without a pause: what the server can do at most."""
-    waited: list[float] = []
+    crew = Crew(workers)
 
     def work(worker: Callable[[], float]) -> None:
-        waited.extend(worker() for _time in range(times_each))
+        for _time in range(times_each):
+            crew.once(worker)
 
-    threads = [threading.Thread(target=work, args=(worker,), daemon=True) for worker in workers]
-    started = time.perf_counter()
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    return Load(waited, len(waited) / (time.perf_counter() - started))
+    return crew.load(crew.run(work))
 
 
 def served(log: Path, method: str, pattern: str) -> list[float]:
@@ -210,6 +237,11 @@ def served(log: Path, method: str, pattern: str) -> list[float]:
     wanted = re.compile(rf"{method} {pattern} \d+ (\d+)")
     found = (wanted.fullmatch(line.strip()) for line in log.read_text().splitlines())
     return [int(match[1]) / 1000 for match in found if match]
+
+
+def forget(log: Path) -> None:
+    """Begin the access log anew (gunicorn appends to it)."""
+    os.truncate(log, 0)
 
 
 def processor_ms(server: Server) -> float:

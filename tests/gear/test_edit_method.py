@@ -235,3 +235,14 @@ def test_it_rearranges_nothing_without_a_button_and_keeps_one_step():
     assert len(rearranged(MultiDict({"steps-0-title": "a", "remove": "1"}))) == 1
     full = MultiDict([(f"steps-{n}-title", str(n)) for n in range(MOST_STEPS)] + [("add", "1")])
     assert len(rearranged(full)) == MOST_STEPS
+
+
+def test_it_shows_signs_in_a_method_as_they_were_typed(sign_in, bench, db):
+    client = sign_in("lead")
+    odd = "Fill 80 % full, 100%(all) & <level>"
+    data = new_method(bench, **{"name": odd, "steps-0-title": odd, "steps-0-body": odd, "dish": odd})
+    assert client.post("/methods/new", data=data).status_code == 303
+    made = next(m for m in methods.list_methods(db) if m.name == odd)
+    for path in ("/methods", f"/methods/{made.method_id}", f"/methods/{made.method_id}/edit"):
+        page = client.page(path)
+        assert odd in page.find("main")[0].text + "".join(e.attrs.get("value", "") for e in page.find("input"))

@@ -7,16 +7,12 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
-from argon2 import PasswordHasher
 from flask import Flask
 
 from tests.conftest import application
 from tests.support.pages import CheckingClient
 from tests.support.roastery import PINS, Roastery
-from webapp.store import people, times
-
-# Hashing a PIN is slow on purpose; tests do it hundreds of times. test_pin_hash.py looks at the real cost.
-people.hasher = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+from webapp.store import times
 
 
 @pytest.fixture

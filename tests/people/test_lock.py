@@ -42,6 +42,16 @@ def test_it_locks_what_is_locked_already(client):
     assert client.post("/lock").status_code == 303
 
 
+def test_it_locks_without_a_form_token(app, client, enter):
+    """An old page of the tablet itself still locks; every other form wants its token."""
+    enter(client, "roaster")
+    app.config["WTF_CSRF_ENABLED"] = True
+    token = client.token("/me")
+    assert client.post("/stay", headers={"X-CSRFToken": token}).status_code == 204
+    assert client.post("/lock").status_code == 303
+    assert client.get("/me").status_code == 303
+
+
 def test_it_is_not_a_link(client, enter):
     enter(client, "roaster")
     assert client.get("/lock").status_code == 405

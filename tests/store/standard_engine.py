@@ -23,13 +23,13 @@ def start(code: str, *arguments: object) -> subprocess.Popen:
     )
 
 
-def output(process: subprocess.Popen) -> str:
-    """What it printed; fails with its words if it failed."""
-    printed, complaints = process.communicate(timeout=60)
-    assert process.returncode == 0, complaints
-    return printed
+def outputs(*processes: subprocess.Popen) -> list[str]:
+    """What they printed, when all have ended; fails with the words of those that failed."""
+    said = [process.communicate(timeout=60) for process in processes]
+    assert [p.returncode for p in processes] == [0] * len(processes), [complaints for _printed, complaints in said]
+    return [printed for printed, _complaints in said]
 
 
 def run(code: str, *arguments: object) -> str:
     """Start, and wait for the end."""
-    return output(start(code, *arguments))
+    return outputs(start(code, *arguments))[0]

@@ -35,7 +35,7 @@ def test_it_shows_the_newest_large_and_the_whole_day_small(client, bench, monkey
     monkeypatch.setattr(times, "now", lambda: at("23:00"))
     made = [batch(bench, f"{6 + n // 4:02d}:{n % 4 * 15:02d}") for n in range(30)]
     page = client.page("/wall")
-    assert len(page.find("li", class_="cell")) == 19
+    assert len(page.find("li", class_="cell")) == 18
     assert page.find("svg", class_="overview")
     said = [s.text for s in page.find("span", class_="hidden-text")]
     assert made[-1].code in said[-1]

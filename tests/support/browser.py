@@ -11,10 +11,14 @@ from contextlib import contextmanager
 from flask import Flask
 from werkzeug.serving import WSGIRequestHandler, make_server
 
-ARGUMENTS = (
-    "--no-sandbox --disable-gpu --disable-background-networking --disable-component-update --disable-sync"
-    " --no-first-run"
-).split()
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
 # Tablet lying and upright, and a phone.
 SIZES = {"tablet": (1180, 820), "upright": (820, 1180), "phone": (390, 844)}
 

@@ -59,8 +59,9 @@ class Roastery:
         version = self.versions[kind]
         steps = tuple(StepDone(step.no, to_text(at)) for step in version.steps)
         new = NewSample(
-            str(uuid.uuid4()), batch_id, kind, version.id, meter or self.meter, "walked", "", to_text(at), readings, steps
-        )
+            str(uuid.uuid4()), batch_id, kind, version.id, meter or self.meter, "walked", "", to_text(at), readings,
+            steps,
+        )  # fmt: skip
         return new_samples.add_sample(self.db, new, self.who(role), at)
 
 

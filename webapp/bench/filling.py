@@ -64,9 +64,9 @@ def capture_form(page: CapturePage) -> CaptureForm:
 def padded(posted: MultiDict, page: CapturePage) -> MultiDict:
     """The posted fields, with an empty field for every step and reading that was not sent, and room for one more fill.
 
-    A tap on a suggestion (`take`, without a script) puts it into its field. A browser leaves out an unticked box,
-    and a field list keeps only the rows it is sent: without this a step in the middle would vanish and the ones
-    behind it move up.
+    A tap on a suggestion (`take`, without a script) puts it into its field. A browser leaves out an unticked box, and
+    a field list keeps only the rows it is sent: without this a step in the middle would vanish and the ones behind it
+    move up.
     """
     full = MultiDict(posted)
     name, _equals, value = full.pop("take", "").partition("=")

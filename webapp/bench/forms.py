@@ -128,5 +128,6 @@ class CorrectionForm(BaseForm):
     )
     value = StringField(_l("What the meter showed"), validators=[Optional()])
     reason = StringField(
-        _l("Reason"), validators=[required(_l("Give the reason.")), Length(max=300, message=_l("Use at most 300 characters."))]
+        _l("Reason"),
+        validators=[required(_l("Give the reason.")), Length(max=300, message=_l("Use at most 300 characters."))],
     )

@@ -109,8 +109,10 @@ def enough(form: CaptureForm, page: CapturePage, taken: Taken, *, insist: bool =
         if len(values) < planned and not form.fewer.data:
             problems.append(
                 ngettext(
-                    "Fill %(fill)d has %(num)d reading, the method asks for %(planned)d. Read on, or tick that you store it with fewer.",
-                    "Fill %(fill)d has %(num)d readings, the method asks for %(planned)d. Read on, or tick that you store it with fewer.",
+                    "Fill %(fill)d has %(num)d reading, the method asks for %(planned)d."
+                    " Read on, or tick that you store it with fewer.",
+                    "Fill %(fill)d has %(num)d readings, the method asks for %(planned)d."
+                    " Read on, or tick that you store it with fewer.",
                     len(values),
                     fill=fill_no,
                     planned=planned,

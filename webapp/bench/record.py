@@ -106,7 +106,8 @@ def result_page(db: Database, batch_id: str) -> dict:
     stands = results.get_batch_result(db, batch_id)
     taken = samples.get_samples(db, batch_id)
     made = decisions.get_decisions(db, batch_id)
-    words = verdict_words.batch_words(stands, {k: v.part for k, v in views.items()}, {k: v.step for k, v in views.items()})
+    parts, steps = ({kind: getattr(view, name) for kind, view in views.items()} for name in ("part", "step"))
+    words = verdict_words.batch_words(stands, parts, steps)
     target = products.target_in_force(db, batch.product_id)
     allowed = service.may_decide(g.session.role, stands.verdict if stands else None)
     return {

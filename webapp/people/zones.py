@@ -8,7 +8,6 @@ from functools import cache
 from pathlib import Path
 from zoneinfo import available_timezones
 
-
 NOWHERE = ("UTC", "UCT", "GMT", "Universal", "Zulu")
 
 

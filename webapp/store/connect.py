@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -44,17 +46,40 @@ def connect(path: str | Path, *, create: bool = False) -> Database:
     """
     if not create and not Path(path).exists():
         raise FileNotFoundError(path)
-    connection = sqlite3.connect(str(path), timeout=BUSY_MS / 1000, isolation_level=None, check_same_thread=False)
-    db = Database(connection, use_counts_table=False, execute_plugins=False)
     journal, synchronous = journal_for(engine_version())
-    # journal_mode is a property of the file: asking first saves a lock on every later connection.
-    if connection.execute("PRAGMA journal_mode").fetchone()[0] != journal:
-        connection.execute(f"PRAGMA journal_mode={journal}")
+    connection = _opened_in(journal, path)
+    db = Database(connection, use_counts_table=False, execute_plugins=False)
     connection.execute(f"PRAGMA synchronous={synchronous}")
     connection.execute("PRAGMA foreign_keys=ON")
     connection.execute("PRAGMA trusted_schema=OFF")
     connection.execute("PRAGMA recursive_triggers=ON")
     return db
+
+
+def _opened_in(journal: str, path: str | Path) -> sqlite3.Connection:
+    """A connection, and the file in this journal mode.
+
+    The mode is a property of the file: only the first connection after a change of engine switches it, and needs
+    the file to itself for that. Workers that start together would wait for each other in vain, each holding it
+    open: so whoever cannot switch closes it, and tries again at another moment.
+    """
+    end = time.monotonic() + BUSY_MS / 1000
+    while True:
+        connection = sqlite3.connect(str(path), timeout=BUSY_MS / 1000, isolation_level=None, check_same_thread=False)
+        try:
+            if connection.execute("PRAGMA journal_mode").fetchone()[0] == journal:
+                return connection
+            connection.execute("PRAGMA busy_timeout=0")
+            mode = connection.execute(f"PRAGMA journal_mode={journal}").fetchone()[0]
+            if mode != journal:
+                raise sqlite3.OperationalError(f"the journal mode is locked: {mode} instead of {journal}")
+            connection.execute(f"PRAGMA busy_timeout={BUSY_MS}")
+            return connection
+        except sqlite3.OperationalError as problem:
+            connection.close()
+            if "locked" not in str(problem) or time.monotonic() > end:
+                raise
+            time.sleep(random.uniform(0.01, 0.1))
 
 
 @contextmanager

@@ -133,8 +133,8 @@ def find_session(
 ) -> Session | None:
     """The live session with this token on this tablet; None when ended, idle too long, or past the shift.
 
-    Touches `last_seen_at`, at most once a minute so that reading a page seldom costs a write; not at all if
-    `touch` is false: what a tablet asks for by itself is no sign that somebody stands there.
+    With `touch` it notes `last_seen_at`, at most once a minute so that reading a page seldom costs a write. What a
+    tablet asks for by itself is no sign that somebody stands there.
     """
     row = one(
         db,

@@ -31,7 +31,7 @@ LETTER = 9
 REPEAT = 8
 # This many stand side by side on a tablet held wide, and on the wall. With more than FEW the day is also drawn
 # small as a whole; where all fit side by side after all, CSS leaves it out.
-AT_ONCE = 19
+AT_ONCE = 18
 FEW = 9
 
 
@@ -167,7 +167,7 @@ class Overview:
     size: float
 
 
-WIDE, TALL, SMALL_UNIT = 1000, 72, 17
+WIDE, TALL, SMALL_UNIT = 1000, 72, 15
 
 
 def overview(batches: Sequence[StripBatch], placed: Sequence[Placed]) -> Overview:

@@ -47,7 +47,7 @@ class Words:
         }
         self.notes = {
             "hold": _("held"), "reject": _("rejected"), "concession": _("released"), "release": _("released"),
-            "whole": _("whole?"), "ground": _("ground?"), "none": _("not read"), "unjudged": _("no target"),
+            "whole": _("whole?"), "ground": _("ground?"), "none": _("not read"),
         }  # fmt: skip
         self.give_or_take = _("give or take")
         self.trainee = _("trainee")
@@ -77,7 +77,7 @@ class Words:
         for kind in ("whole", "ground", "difference"):
             part = batch.parts.get(kind)
             if part:
-                said.append(f"{self.value(part)} ± {self.give(part)}")
+                said.append(f"{self.value(part)}\N{NO-BREAK SPACE}±\N{NO-BREAK SPACE}{self.give(part)}")
             else:
                 said.append(self.not_read if kind in batch.missing else "")
         return tuple(said)
@@ -90,7 +90,7 @@ class Words:
             if not batch.parts:
                 return self.notes["none"]
             return next((self.notes[kind] for kind in batch.missing), "")
-        return self.notes["unjudged"] if batch.verdict == "unjudged" else ""
+        return ""
 
     def label(self, batch: StripBatch, clock: str) -> str:
         """Everything the picture shows of a batch, for those who do not see it."""

@@ -71,8 +71,10 @@ def load() -> None:
     if secret := request.cookies.get(cookie_name("tablet")):
         g.tablet = sessions.find_tablet(db, secret)
     if g.tablet and (token := request.cookies.get(cookie_name("person"))):
+        # What a tablet asks for by itself, or a strip (has anything changed?), is no sign that somebody is there.
         quiet = getattr(current_app.view_functions.get(request.endpoint), "quiet", False)
-        g.session = sessions.find_session(db, token, g.tablet.id, g.now, touch=not quiet)
+        touch = not quiet and "If-None-Match" not in request.headers
+        g.session = sessions.find_session(db, token, g.tablet.id, g.now, touch=touch)
 
 
 def guard():
@@ -137,12 +139,20 @@ def ask_for_pin(step: str):
 def safe_next(target: str | None) -> str:
     """`target` if it is a path of this app, else the day strip: no redirect leads to another site."""
     parts = urlsplit(target or "")
-    if not target or parts.scheme or parts.netloc or not target.startswith("/") or target.startswith(("//", "/\\")):
+    elsewhere = parts.scheme or parts.netloc or (target or "").startswith(("//", "/\\"))
+    if not target or not target.isprintable() or not target.startswith("/") or elsewhere:
         return url_for("strip.today")
     return target
 
 
+class Globals(Flask.app_ctx_globals_class):
+    """Until a request was looked at, nobody is there: an error page may be needed before that."""
+
+    session = tablet = site = None
+
+
 def init_app(app: Flask) -> None:
     """Guard every request, and let templates ask."""
+    app.app_ctx_globals_class = Globals
     app.before_request(guard)
     app.jinja_env.globals["at_least"] = at_least

@@ -40,17 +40,17 @@ def flat(errors: object) -> list[str]:
 
 
 class Required(InputRequired):
-    """Something must have been entered, and not only blanks."""
+    """Something was sent, and it is more than blanks; 0 is an answer."""
 
     def __call__(self, form, field) -> None:
-        """Looks at what was sent, and at what is left of a text without the blanks around it."""
         super().__call__(form, field)
         if isinstance(field.data, str) and not field.data.strip():
+            field.errors = []
             raise StopValidation(self.message)
 
 
 def required(message: str) -> Required:
-    """Needed, with its own words; takes 0 as an answer."""
+    """Needed, with its own words."""
     return Required(message=message)
 
 

@@ -1,0 +1,47 @@
+"""Every page there is, with something on it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+import pytest
+from flask import Flask
+from werkzeug.routing import AnyConverter, Rule
+
+from tests.conventions.addresses import address
+from tests.conventions.source import rules
+from tests.store import worked
+from tests.support.roastery import Roastery
+
+DAY = "2026-05-14"
+
+
+@pytest.fixture
+def value_of(bench: Roastery) -> Callable[[Rule, str], object]:
+    """Ids of records that are there, by the name of a route's parameter."""
+    ids = worked.work(worked.on(bench.db, bench, datetime(2026, 5, 14, 9, 0, tzinfo=UTC)))
+    named = {
+        "batch_id": ids["batch"], "sample_id": ids["sample"], "product_id": bench.product, "day": DAY,
+        "machine_id": bench.machine, "meter_id": bench.meter, "grinder_id": bench.grinder,
+        "method_id": bench.methods["whole"], "person_id": bench.people["trainee"], "tablet_id": bench.tablet,
+        "filename": "css/base.css", "fill_no": 1, "reading_no": 1, "no": 1,
+    }  # fmt: skip
+    kinds = {
+        "machine": bench.machine, "meter": bench.meter, "grinder": bench.grinder, "method": bench.methods["whole"],
+    }  # fmt: skip
+
+    def value(rule: Rule, name: str) -> object:
+        if name == "record_id":
+            return kinds[sorted(rule._converters["kind"].items)[0]]
+        if isinstance(rule._converters[name], AnyConverter):
+            return None
+        return named[name]
+
+    return value
+
+
+@pytest.fixture
+def pages(app: Flask, value_of: Callable) -> dict[str, str]:
+    """endpoint -> the address of every page (of every route that answers GET), with something on it."""
+    return {rule.endpoint: address(app, rule, value_of) for rule, method in rules(app) if method == "GET"}
