@@ -13,7 +13,8 @@ const WAIT_FOR_SERVER_MS = 10000;
 const DOWN = [502, 503, 504];
 // The addresses that the shell can show by itself.
 const ID = "[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}";
-const SHELL = new RegExp(`^/(?:shell|outbox|sign-in|batches/new|batches/${ID}(?:/(?:whole|ground|result))?)?$`);
+const BATCH = `batches/${ID}(?:/(?:whole|ground|result|decision/(?:hold|reject|concession)))?`;
+const SHELL = new RegExp(`^/(?:shell|outbox|sign-in|batches/new|${BATCH})?$`);
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
 self.addEventListener("activate", (event) => event.waitUntil(activate()));

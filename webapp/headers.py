@@ -18,6 +18,7 @@ CSP = "; ".join(
         "frame-ancestors 'none'",
         "object-src 'none'",
         "require-trusted-types-for 'script'",
+        "trusted-types drumside-worker",
     )
 )
 

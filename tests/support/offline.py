@@ -19,10 +19,11 @@ from webapp.config import Config
 
 # The worker has everything, and is in charge of the page.
 READY = """async () => {
-  await navigator.serviceWorker.ready;
-  if (!navigator.serviceWorker.controller) {
-    await new Promise((done) => navigator.serviceWorker.addEventListener("controllerchange", done, { once: true }));
+  for (let tries = 0; tries < 600; tries++) {
+    if (navigator.serviceWorker.controller) return;
+    await new Promise((done) => setTimeout(done, 50));
   }
+  throw new Error("no worker took over");
 }"""
 KIT = """async () => {
   for (let tries = 0; tries < 200; tries++) {
