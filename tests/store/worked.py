@@ -21,7 +21,10 @@ def on(db: Database, made: Roastery, now: datetime) -> Roastery:
 
 
 def work(bench: Roastery) -> dict[str, str]:
-    """Two batches, three samples, a correction, a decision, a confirmed claim; returns the ids of what was made and of what was used."""
+    """Two batches, three samples, a correction, a confirmed claim, a decision.
+
+    Returns the ids of what was made and of what was used.
+    """
     batch = bench.batch("0514-01")
     sample = bench.sample(batch.id, "whole", [56.2, 56.3, 56.1], [56.4, 56.2, 56.3])
     bench.sample(batch.id, "ground", [61.0, 61.2, 61.1], at=later(bench.now, minutes=4))

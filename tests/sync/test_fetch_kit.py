@@ -189,7 +189,8 @@ def test_it_offers_what_is_in_use_and_what_a_target_names(bench, outbox):
     gear.retire(bench.db, "machine", other, lead, bench.now)
     gear.retire(bench.db, "meter", bench.flipped_meter, lead, bench.now)
     gear.retire(bench.db, "method", bench.methods["whole"], lead, bench.now)
-    unused = methods.add_method(bench.db, "Old way", "whole", "", 2, 1, None, bench.versions["whole"].steps[:2], lead, bench.now)
+    steps = bench.versions["whole"].steps[:2]
+    unused = methods.add_method(bench.db, "Old way", "whole", "", 2, 1, None, steps, lead, bench.now)
     gear.retire(bench.db, "method", unused, lead, bench.now)
     out = products.add_product(bench.db, "Past", "P", bench.scale, "simple", 0.8, None, None, [], lead, bench.now)
     products.change_product(bench.db, out, "Past", "P", False, lead, bench.now)

@@ -19,7 +19,8 @@ def test_it_stores_the_good_ones_beside_the_bad_ones__T25(bench, outbox):
     answer = outbox().post([bad, good, "no record", {"id": "x", "kind": "batch"}, more]).get_json()
     assert answer["stored"] == [good["id"], more["id"]]
     assert [(r["id"], r["status"], r["stored"]) for r in answer["results"]] == [
-        (bad["id"], 422, False), (good["id"], 200, True), (None, 422, False), ("x", 422, False), (more["id"], 200, True),
+        (bad["id"], 422, False), (good["id"], 200, True), (None, 422, False), ("x", 422, False),
+        (more["id"], 200, True),
     ]  # fmt: skip
 
 

@@ -143,7 +143,7 @@ def test_it_does_not_judge_by_a_target_to_come_when_the_clock_is_ahead(bench, ou
 
 
 def test_it_does_not_ask_about_readings_when_the_coffee_is_gone(bench, outbox, batch):
-    """What the tablet asked by its kit is settled. The bench has learnt more since, which is said, and holds nothing up."""
+    """What the tablet asked by its kit is settled. What the bench has learnt since is said, and holds nothing up."""
     for _ in range(6):
         bench.sample(bench.batch().id, "whole", [56.0, 56.1, 56.0])
     said = outbox().send_one(sample_record(bench, batch.id, readings=("96.8", "96.8", "96.7")))

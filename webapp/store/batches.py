@@ -64,8 +64,8 @@ class Batch(NewBatch):
 
 SELECT = (
     "SELECT b.*, p.name AS product_name, p.short AS product_short, m.name AS machine_name, w.name AS person_name,"
-    " t.name AS tablet_name, x.name AS sent_by_name FROM batch b JOIN product p ON p.id = b.product_id JOIN machine m ON m.id = b.machine_id"
-    " JOIN person w ON w.id = b.person_id JOIN tablet t ON t.id = b.tablet_id"
+    " t.name AS tablet_name, x.name AS sent_by_name FROM batch b JOIN product p ON p.id = b.product_id"
+    " JOIN machine m ON m.id = b.machine_id JOIN person w ON w.id = b.person_id JOIN tablet t ON t.id = b.tablet_id"
     " LEFT JOIN person x ON x.id = b.sent_by"
 )
 NEW_FIELDS = tuple(field.name for field in fields(NewBatch))
