@@ -89,7 +89,7 @@ def known(bench) -> dict[str, str]:
         "day": [batches["B-in"].day, "2020-02-29"], "no": ["1"], "grinder_id": [bench.grinder],
         "machine_id": [bench.machine], "meter_id": [bench.meter, bench.flipped_meter], "product_id": [bench.product],
         "person_id": list(bench.people.values()), "method_id": list(bench.methods.values()),
-        "tablet_id": [bench.tablet],
+        "tablet_id": [bench.tablet], "claim_id": [bench.tablet],
     }  # fmt: skip
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from tests.conventions.source import ROOT, WEBAPP, imports, modules
 
-FEATURES = {"bench", "strip", "targets", "gear", "people"}
+FEATURES = {"bench", "strip", "targets", "gear", "people", "sync"}
 # What stands in webapp/ itself. What a module here may use of ours, besides measure:
 ABOVE = {
     "webapp": {"assemble", "config"},  # create_app is a door: nothing is loaded before it is called
@@ -16,7 +16,7 @@ ABOVE = {
     "webapp.config": set(),
     "webapp.headers": set(),
     "webapp.db": {"store"},
-    "webapp.errors": {"store"},  # one table from the store's errors to HTTP
+    "webapp.errors": {"store", "ui"},  # one table from the store's errors to HTTP; JSON where ui/as_json.py says so
     "webapp.assets": {"ui"},  # the manifest is a view, and carries the access mark
     "webapp.cli": {"people", "store"},  # commands for when nobody can sign in use the same service as the screens
     # Puts everything together.

@@ -47,6 +47,11 @@ EXPECTED = {
     "gear.methods": ("trainee", False, READ),
     "gear.method": ("trainee", False, READ),
     "gear.method_version": ("trainee", False, READ),
+    # A tablet that works without a network: its outbox, its kit, a token to send with; and a PIN for a claim.
+    "sync.take_records": ("trainee", False, WRITE),
+    "sync.kit": ("trainee", False, READ),
+    "sync.csrf": ("tablet", False, READ),
+    "sync.confirm": ("tablet", False, WRITE),
     # Signed off: decide what becomes of a batch, correct a reading.
     "bench.decide": ("roaster", False, WRITE),
     "bench.reason": ("roaster", False, READ),
@@ -180,6 +185,8 @@ def turned_away(response, somebody, level, method):
     """Refused, or sent to the step that is missing: what a person who may not come in gets to see."""
     if response.status_code == 403:
         return True
+    if response.status_code == 401:
+        return response.get_json() == {"error": "sign_in"}
     step = "/sign-in" if somebody.level == "tablet" else "/confirm"
     # A form cannot be sent on by a redirect: the PIN page comes at once, and carries it along (403).
     to_the_pin = response.status_code == 303 and response.location.startswith(f"{step}?next=")
