@@ -142,6 +142,31 @@ def test_it_does_not_judge_by_a_target_to_come_when_the_clock_is_ahead(bench, ou
     assert all(step.done_at <= made.received_at for step in made.steps)
 
 
+@pytest.mark.parametrize("at", ["1970-01-01T00:00:00.000Z", "0001-01-01T00:00:00.000Z"])
+def test_it_judges_what_a_tablet_read_whose_clock_had_stopped(bench, outbox, at):
+    """A flat battery, and the tablet believes that it is 1970: no target was in force then, and it must not matter."""
+    sent = batch_record(bench, made_at=at)
+    sample = sample_record(bench, sent["id"], readings=("61.0", "61.1", "61.0"), made_at=at)
+    said = outbox().send(sent, sample)
+    assert [a["status"] for a in said] == [200, 200]
+    assert said[1]["result"]["parts"]["whole"]["verdict"] == "outside"
+    made = samples.get_sample(bench.db, sample["id"])
+    assert (made.made_at, made.received_at[:4]) == (at, str(bench.now.year))
+
+
+def test_it_judges_by_no_target_from_before_the_roast_when_the_clock_is_behind(bench, outbox):
+    """The band was moved this morning, the batch roasted after that, and the tablet's clock is two days behind."""
+    moved = bench.now - timedelta(hours=3)
+    products.add_target_version(
+        bench.db, bench.product, bench.scale, "guarded", 0.8, bench.methods["whole"], bench.methods["ground"],
+        [TargetBand("whole", 5000, 5100, 5200)], "darker from today", bench.who("lead"), moved,
+    )  # fmt: skip
+    batch = bench.batch(at=bench.now - timedelta(hours=1))
+    said = outbox().send_one(sample_record(bench, batch.id, at=bench.now - timedelta(days=2)))
+    part = said["result"]["parts"]["whole"]
+    assert (part["verdict"], part["side"]) == ("outside", "lighter")
+
+
 def test_it_does_not_ask_about_readings_when_the_coffee_is_gone(bench, outbox, batch):
     """What the tablet asked by its kit is settled. What the bench has learnt since is said, and holds nothing up."""
     for _ in range(6):

@@ -16,6 +16,7 @@ from webapp.store.gear import Meter
 from webapp.store.methods import MethodVersion
 from webapp.store.products import Target, TargetBand
 from webapp.store.samples import Sample
+from webapp.store.times import from_text
 from webapp.ui.gauge import Gauge, make_gauge
 
 SPARE_READINGS = 2
@@ -170,13 +171,13 @@ def usable_meters(meters: list[Meter], target: Target | None) -> list[Meter]:
 
 
 def as_captured(
-    db: Database, batch: Batch, kind: str, meter: Meter, method: MethodVersion, read_at: datetime
+    db: Database, batch: Batch, kind: str, meter: Meter, method: MethodVersion, made_at: datetime, now: datetime
 ) -> CapturePage:
     """The page as a tablet had it when it read: by this meter, this version, and the target in force at the time.
 
     Whatever has been retired or replaced meanwhile: what was read, was read with it.
     """
-    target = products.target_in_force(db, batch.product_id, read_at)
+    target = products.target_when_read(db, batch.product_id, made_at, from_text(batch.roasted_at), now)
     span = (meter.scale.upper - meter.scale.lower) / 100
     return CapturePage(
         batch,

@@ -42,9 +42,9 @@ class TabletSamples:
         except NotFound:
             waits = _("Its batch is not stored yet.")
             raise Refused(404, "no_batch", [("batch_id", waits)], missing=record.batch_id) from None
-        read_at = times.from_text(record.made_at)
+        made_at = times.from_text(record.made_at)
         meter, method = meter_of(db, record), method_of(db, record)
-        page = pages.as_captured(db, batch, record.sample_kind, meter, method, read_at)
+        page = pages.as_captured(db, batch, record.sample_kind, meter, method, made_at, now)
         form = filled(record, len(method.steps))
         form.meter.choices = [SelectChoice(meter.id, meter.name)]
         valid = form.validate()

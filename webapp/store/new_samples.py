@@ -51,7 +51,7 @@ class NewSample:
 def add_sample(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent = TYPED) -> Sample:
     """Store a sample once, fix what it is judged by, and work out the batch's results again.
 
-    The target version is the one in force when it was read, the sigmas and the meter's uncertainty are those of
+    The target version is the one in force when it was read (products.target_when_read), the sigmas and the meter's uncertainty are those of
     this moment. `sent`: how it came. AlreadyThere: the id is taken by other content. NotFound: batch, method or
     meter is unknown.
     """
@@ -71,7 +71,7 @@ def add_sample(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent
 
 
 def _insert(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent) -> None:
-    product = one(db, "SELECT product_id FROM batch WHERE id = ?", (new.batch_id,))
+    batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (new.batch_id,))
     meter = one(
         db,
         "SELECT m.scale_id, c.lower, c.upper, p.id AS plate_id, p.tolerance FROM meter m"
@@ -79,11 +79,11 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent) -
         " ORDER BY p.made_at DESC, p.rowid DESC LIMIT 1",
         (new.meter_id,),
     )
-    if product is None or meter is None:
-        raise NotFound(new.batch_id if product is None else new.meter_id)
+    if batch is None or meter is None:
+        raise NotFound(new.batch_id if batch is None else new.meter_id)
     version = methods.get_version(db, new.method_version_id)
-    read_at = min(from_text(new.made_at), now)
-    target = products.target_in_force(db, product["product_id"], read_at)
+    made_at, roasted_at = from_text(new.made_at), from_text(batch["roasted_at"])
+    target = products.target_when_read(db, batch["product_id"], made_at, roasted_at, now)
     span = (meter["upper"] - meter["lower"]) / 100
     sigmas = spreads.sigmas_for(db, version.id, meter["scale_id"], new.kind, span)
     tolerance = meter["tolerance"] / 100 if meter["tolerance"] else measure.assumed_tolerance(span)
