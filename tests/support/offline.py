@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
+import random
 import shutil
 import socket
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -44,13 +47,21 @@ KIT = """async () => {
 }"""
 
 
+def free_port() -> int:
+    """A port below those that the system gives to outgoing connections: nobody takes it while the server is down."""
+    while True:
+        port = random.randrange(20_000, 32_000)
+        with socket.socket() as probe, contextlib.suppress(OSError):
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            probe.bind(("127.0.0.1", port))
+            return port
+
+
 class Place:
     """One address at which a server is, or is not: `up`, `down`, `hang`."""
 
     def __init__(self, app: Flask) -> None:
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            self.port = probe.getsockname()[1]
+        self.port = free_port()
         self.url = f"http://127.0.0.1:{self.port}"
         self.app = app
         self.server = self.listener = None
@@ -59,8 +70,19 @@ class Place:
         """Serve; `app`: another release from now on."""
         self.down()
         self.app = app or self.app
-        self.server = make_server("127.0.0.1", self.port, self.app, threaded=True, request_handler=Quiet)
+        with self.listen() as listening:
+            # The server makes its own copy.
+            where = {"host": "127.0.0.1", "port": self.port, "fd": listening.fileno()}
+            self.server = make_server(app=self.app, threaded=True, request_handler=Quiet, **where)
         threading.Thread(target=self.server.serve_forever, daemon=True).start()
+
+    def listen(self) -> socket.socket:
+        """A listening socket; tried again while connections of the last server still end."""
+        for _ in range(100):
+            with contextlib.suppress(OSError):
+                return socket.create_server(("127.0.0.1", self.port), backlog=64)
+            time.sleep(0.1)
+        raise RuntimeError(f"port {self.port} is taken")
 
     def down(self) -> None:
         """Nobody listens: every request fails at once, and the browser still thinks that it is online."""
@@ -74,7 +96,7 @@ class Place:
     def hang(self) -> None:
         """Connections are accepted, and no answer ever comes."""
         self.down()
-        self.listener = socket.create_server(("127.0.0.1", self.port), backlog=64)
+        self.listener = self.listen()
 
 
 @contextmanager

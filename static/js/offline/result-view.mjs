@@ -191,7 +191,13 @@ export function fillHow(pages, { stands }, words) {
   return how;
 }
 
-const fixed = (number, places) => number.toFixed(places);
+// As Python prints it: an exact tie goes to the even digit.
+function fixed(number, places) {
+  const exact = Math.abs(number).toFixed(100);
+  const cut = exact.length - 100 + places;
+  const tie = /^50*$/.test(exact.slice(cut)) && Number(exact[cut - 1]) % 2 === 0;
+  return (number < 0 ? "-" : "") + (tie ? exact.slice(0, cut) : Math.abs(number).toFixed(places));
+}
 
 function figures(block, part, words) {
   const rows = [...block.querySelectorAll("dl > div")];

@@ -98,7 +98,7 @@ export default class Shell {
   }
 
   roastedAt(batch) {
-    if (batch.day) return moment(batch.day, batch.clock, this.kit.site.time_zone) ?? new Date(batch.made_at);
+    if (batch.clock) return moment(batch.day, batch.clock, this.kit.site.time_zone) ?? new Date(batch.made_at);
     return new Date(batch.roasted_at);
   }
 
@@ -106,7 +106,7 @@ export default class Shell {
     const { kit } = this;
     if (!kit.products.length || !kit.machines.length) return this.pages.page("not-ready");
     const today = day(new Date(), kit.site.time_zone);
-    const own = [...this.batches.values()].filter((batch) => batch.day && batch.waits).pop();
+    const own = [...this.batches.values()].filter((batch) => batch.clock && batch.waits).pop();
     const code = proposeCode(this.batches.values(), today);
     return fill.newBatch(this.pages.page("new-batch"), kit, { code, machineId: own?.machine_id ?? null });
   }
