@@ -121,6 +121,20 @@ def test_it_stands_another_value_under_a_number_that_is_stored(bench, outbox, wh
     assert [row for row in everything()[kind if kind != "claim" else "person_claim"] if row in before] == before
 
 
+@pytest.mark.parametrize("odd", ["half a \ud800 character", "a NUL \0 in it"])
+@pytest.mark.parametrize(
+    ("kind", "name"),
+    [
+        ("batch", "code"), ("batch", "lot"), ("batch", "note"), ("sample", "note"), ("sample", "steps-2-note"),
+        ("sample", "fills-0-readings-0-value"), ("decision", "reason"), ("batch", "a \ud800 field's name"),
+    ],
+)  # fmt: skip
+def test_it_refuses_what_a_database_cannot_keep_as_text(bench, outbox, whole_again, kind, name, odd):
+    record = put(good(bench, kind, bench.batch().id), ("form", name), odd)
+    (said,) = send(outbox(), [record]).get_json()["results"]
+    assert (said["status"], said["problems"]) == (422, [{"field": name, "message": "This field is no text."}])
+
+
 def test_it_stands_fields_that_are_not_in_the_form(bench, outbox, whole_again):
     box, batch = outbox(), bench.batch()
     names = st.sampled_from(
