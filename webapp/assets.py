@@ -8,6 +8,7 @@ import json
 from pathlib import Path
 
 from flask import Flask, Response, abort, current_app, jsonify, send_from_directory, url_for
+from flask_babel import get_locale
 from flask_babel import gettext as _
 
 from webapp.headers import CSP
@@ -48,17 +49,19 @@ def integrity(content: bytes) -> str:
 def release(app: Flask) -> dict:
     """What one version of the app consists of on a tablet: {name, files: [[address, hash]], shell, offline}.
 
-    Worked out once a process: the pages among them are the same for everybody.
+    Worked out once a process and language: the pages among them are the same for everybody.
     """
-    if "drumside-release" not in app.extensions:
+    made = app.extensions.setdefault("drumside-releases", {})
+    language = str(get_locale())
+    if language not in made:
         folder = Path(app.static_folder)
         files = [[f"{app.static_url_path}/{name}", integrity(path.read_bytes())] for name, path in kept_files(folder)]
         pages = {name: url_for(f"shell.{name}") for name in ("shell", "offline")}
         files += [[address, integrity(kept_pages.content(name).encode())] for name, address in pages.items()]
         worker = (folder / "sw.js").read_bytes()
         name = hashlib.sha256(json.dumps([files, CSP]).encode() + worker).hexdigest()[:12]
-        app.extensions["drumside-release"] = {"name": name, "files": files, **pages}
-    return app.extensions["drumside-release"]
+        made[language] = {"name": name, "files": files, **pages}
+    return made[language]
 
 
 @open_to("anyone")

@@ -100,7 +100,7 @@ def addresses(app: Flask, known: dict, method: str) -> Iterator[str]:
     """Every page of the app that takes this method, with known values in its address."""
     with app.test_request_context():
         for rule in sorted(app.url_map.iter_rules(), key=str):
-            if method not in rule.methods or rule.endpoint in ("static", "manifest"):
+            if method not in rule.methods or rule.endpoint in ("static", "earlier_static", "manifest", "worker"):
                 continue
             if "record_id" in rule.arguments:
                 for kind, ids in RECORDS.items():

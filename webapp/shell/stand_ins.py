@@ -20,6 +20,8 @@ from webapp.store.results import KINDS
 from webapp.ui import verdict_words
 from webapp.ui.gauge import make_gauge
 
+# Stands for a text, and is none in any language.
+SOME = "–"
 NO_ID = "00000000-0000-0000-0000-000000000000"
 NOBODY = SimpleNamespace(
     session=SimpleNamespace(role="roaster", auto_point=False, short_checklist=False, name="", person_id=""), site=None
@@ -29,7 +31,7 @@ BATCH = SimpleNamespace(
     roasted_at="2026-01-01T00:00:00Z", day="2026-01-01", roast_loss=1.0,
 )  # fmt: skip
 METERS = [SimpleNamespace(id=f"meter-{n}", name="") for n in (1, 2)]
-EVERYTHING = Step(1, "", "body", "why", "", "grinder-setting", "caution", 60, "value", "g")
+EVERYTHING = Step(1, "", SOME, SOME, "", "grinder-setting", SOME, 60, SOME, "g")
 
 
 def pages() -> dict[str, Markup]:
@@ -69,8 +71,8 @@ def capture(kind: str) -> Markup:
     form.meter.choices = [SelectChoice(m.id, m.name) for m in METERS]
     form.fewer.asked = form.no_more.asked = False
     method = SimpleNamespace(
-        id=NO_ID, method_id=NO_ID, dish="dish", planned_readings=1, planned_fills=1, grinder_name="",
-        setting_name="set", steps=(EVERYTHING,),
+        id=NO_ID, method_id=NO_ID, dish=SOME, planned_readings=1, planned_fills=1, grinder_name="",
+        setting_name=SOME, steps=(EVERYTHING,),
     )  # fmt: skip
     earlier = SimpleNamespace(id=NO_ID, received_at=BATCH.roasted_at, person_name="")
     page = SimpleNamespace(
@@ -94,12 +96,12 @@ def result(
                for kind in ("whole", "ground")]  # fmt: skip
     return bare(
         "bench/result.html", batch=BATCH, views={kind: view(kind) for kind in measured}, missing=missing,
-        words=verdict_words.Words(verdict, None, "", "", "next"), samples=samples, allowed=allowed, decision=decision,
+        words=verdict_words.Words(verdict, None, "", "", SOME), samples=samples, allowed=allowed, decision=decision,
         form=decision_form(),
     )  # fmt: skip
 
 
-DECISION = SimpleNamespace(what="hold", person_name="", received_at=BATCH.roasted_at, reason="reason")
+DECISION = SimpleNamespace(what="hold", person_name="", received_at=BATCH.roasted_at, reason=SOME)
 
 
 def view(kind: str) -> SimpleNamespace:

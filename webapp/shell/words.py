@@ -6,8 +6,8 @@ from flask_babel import get_translations
 from flask_babel import gettext as _
 
 
-def both(one: str, many: str) -> list[str]:
-    """A sentence that counts, for one and for more, unfilled."""
+def ungettext(one: str, many: str) -> list[str]:
+    """A sentence that counts, for one and for more, unfilled. Named so that its texts are gathered for translation."""
     translations = get_translations()
     return [translations.ungettext(one, many, n) for n in (1, 2)]
 
@@ -56,7 +56,7 @@ def result_words() -> dict:
         "new_fill": _("Readings disagree: prepare a new fill."),
         "fill_disagrees": _("The readings of one fill disagree."),
         "times_read": _("Read %(n)d times: all readings count together."),
-        "apart": both(
+        "apart": ungettext(
             "One more sample was read another way and is kept apart.",
             "%(num)d more samples were read another way and are kept apart.",
         ),
@@ -96,7 +96,7 @@ def verdict_words() -> dict:
         "within": _("%(distance)s inside the %(limit)s, give or take %(give)s."),
         "settle_both": _("Another fill of both kinds may settle it."),
         "settle_none": _("More fills would not settle it: a lead decides."),
-        "settle": both("One more fill would settle it.", "%(num)d more fills would settle it."),
+        "settle": ungettext("One more fill would settle it.", "%(num)d more fills would settle it."),
         "not_read": _("Not read yet"),
         "nothing_read": _("Nothing of this batch has been read."),
         "all_inside": _("Everything measured is inside its limits. Chance that it truly is: %(chance)s."),
@@ -119,7 +119,7 @@ def verdict_words() -> dict:
 def own_words() -> dict:
     """What only the shell says."""
     return {
-        "kit_age": both(
+        "kit_age": ungettext(
             "Without the server. What this tablet knows is %(num)d hour old.",
             "Without the server. What this tablet knows is %(num)d hours old.",
         ),

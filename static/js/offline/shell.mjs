@@ -71,7 +71,7 @@ export default class Shell {
   }
 
   show({ title, where, main }) {
-    if (title) document.title = `${title} · Drumside`;
+    if (title) document.title = [title, ...document.title.split(" · ").slice(-1)].join(" · ");
     if (where) document.querySelector("[data-place]").replaceChildren(...where.children);
     const parts = [...(main.children ?? [])];
     this.element.replaceChildren(...(this.kit ? [this.ageLine()] : []), ...parts);
