@@ -11,9 +11,12 @@ from urllib.parse import urlsplit
 
 from flask import abort, current_app, request
 from flask_wtf.csrf import validate_csrf
+from werkzeug.exceptions import RequestEntityTooLarge
 from wtforms.validators import ValidationError
 
 from webapp.ui import as_json
+
+MOST_DRAINED = 4 * 1024 * 1024
 
 
 def read_json() -> object:
@@ -28,9 +31,22 @@ def read_json() -> object:
     if not token_is_good(token):
         refuse(400, "csrf_stale")
     try:
-        return json.loads(request.get_data(cache=False).decode())
+        return json.loads(body().decode())
     except (ValueError, RecursionError):
         refuse(400, "bad_json")
+
+
+def body() -> bytes:
+    """The body. What is too large is refused, after it has come in as far as is reasonable.
+
+    Left unread, it would break the connection before the answer is seen: the tablet would take it for no network, and
+    try the same again instead of sending less at once.
+    """
+    try:
+        return request.get_data(cache=False)
+    except RequestEntityTooLarge:
+        request.environ["wsgi.input"].read(MOST_DRAINED)
+        refuse(413, "too_large")
 
 
 def from_this_site() -> bool:
