@@ -10,9 +10,11 @@ from pathlib import Path
 import pytest
 from argon2 import PasswordHasher
 from flask import Flask
+from playwright.sync_api import Browser, sync_playwright
 from sqlite_utils import Database
 
 from tests.support import roastery
+from tests.support.browser import ARGUMENTS, chromium
 from tests.support.pages import CheckingClient
 from tests.support.roastery import Roastery
 from webapp import create_app
@@ -114,3 +116,14 @@ def sign_in(app: Flask, bench: Roastery) -> Callable[[str], CheckingClient]:
         return made
 
     return by
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One browser for all tests, opened by the first that needs it."""
+    if chromium() == "none":
+        pytest.skip("no Chromium: apt install chromium")
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
+        yield opened
+        opened.close()

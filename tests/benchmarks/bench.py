@@ -1,7 +1,7 @@
 """How fast the bench is, on this machine: `python3 tests/run.py --bench`.
 
     --batches 100000   how long the long history is
-    --keep FOLDER      keep the databases there, and use them again next time
+    --keep FOLDER      keep the databases there, and use them again on the same day
     --smoke            everything once, small: shows that the benchmark works, its figures mean nothing
 
 Figures hang on the machine; what can be compared between machines are the ratios, all from one run. Nothing here
@@ -18,7 +18,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from contextlib import ExitStack
-from datetime import datetime
+from datetime import date, datetime
 from functools import partial
 from pathlib import Path
 
@@ -48,8 +48,9 @@ class Bench:
         self.logs = {name: folder / f"{name}.log" for name in ("small", "large", "bare")}
 
     def make(self) -> None:
-        """The two databases, unless they are there."""
-        if all(path.exists() for path in self.paths.values()):
+        """The two databases, unless they are there and of today: an older one has nothing on today's strip."""
+        made_today = [p.exists() and date.fromtimestamp(p.stat().st_ctime) == date.today() for p in self.paths.values()]
+        if all(made_today):
             print("Using the databases that are there.")
             return
         told = scenario.load()

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
-from tests.support.browser import ARGUMENTS, SIZES, chromium, serving
+from tests.support.browser import SIZES, serving
 from webapp.store import sessions
 
 
@@ -16,17 +16,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if "tests/browser" in str(item.path):
             item.add_marker(pytest.mark.browser)
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """One browser for all tests."""
-    if chromium() == "none":
-        pytest.skip("no Chromium: apt install chromium")
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture

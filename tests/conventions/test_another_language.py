@@ -20,9 +20,9 @@ from flask import Flask
 from tests.support.texts import WORD, Shown
 from webapp import create_app
 from webapp.config import Config
-from webapp.gear.default_methods import default_texts
 from webapp.store import decisions
 from webapp.translations.update import extracted
+from webapp.ui.default_methods import default_texts
 
 LANGUAGE = "eo"
 BRACKETED = re.compile(r"⟦[^⟦⟧]*⟧")

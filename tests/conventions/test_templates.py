@@ -6,8 +6,8 @@ import pytest
 from jinja2 import Environment, UndefinedError, nodes
 
 from tests.conventions.source import STATIC, WEBAPP, templates
-from webapp.gear.default_methods import DEFAULT_METHODS
 from webapp.gear.pictures import WORDS
+from webapp.ui.default_methods import DEFAULT_METHODS
 
 TEMPLATES = templates()
 # Where text is passed on as it is, each with how often and why it is no danger.

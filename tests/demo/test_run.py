@@ -12,10 +12,12 @@ import time
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
+from urllib.parse import urlencode
 
 import pytest
 
 from demo import environment, serving
+from tests.support.pages import Page
 
 COMMAND = [sys.executable, str(environment.ROOT / "demo" / "run.py")]
 
@@ -129,6 +131,45 @@ def test_it_says_how_to_begin(start):
     assert re.search(r"code [0-9A-Z]{4}-[0-9A-Z]{4} ", printed)
     assert len(re.findall(r"^ +\d{6} +(?:lead|roaster|trainee) ", printed, re.MULTILINE)) == 6
     assert "Using the demo built on" in printed  # nothing has changed since the tests before this one
+
+
+def test_what_it_prints_leads_to_the_day_strip(start):
+    """Enrol with the code, sign in with a PIN, see today: as the printed lines say."""
+    address = f"http://127.0.0.1:{serving.any_port('127.0.0.1')}"
+    started = start(PORT=address.rsplit(":", 1)[1])
+    started.until("Ctrl-C stops")
+    code = re.search(r"code ([0-9A-Z]{4}-[0-9A-Z]{4}) ", started.printed)[1]
+    pin, name = re.search(r"^ +(\d{6}) +roaster +(.+)$", started.printed, re.MULTILINE).groups()
+    visitor = Visitor(address)
+    visitor.send("/enrol", code=code, tablet_name="Somebody's laptop")
+    person = next(e.attrs["value"] for e in visitor.page.find("input", name="person", data_name=name))
+    visitor.send("/sign-in", person=person, pin=pin)
+    assert visitor.answer.url == f"{address}/"
+    assert re.search(r"\d+ batches", page_text(visitor.page))
+
+
+class Visitor:
+    """A browser without scripts: keeps cookies, sends forms with their token, goes where it is sent."""
+
+    def __init__(self, address: str) -> None:
+        self.address = address
+        self.opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
+
+    def get(self, path: str, data: bytes | None = None) -> None:
+        """Fetch a page."""
+        with self.opener.open(self.address + path, data) as self.answer:
+            self.page = Page(self.answer.read().decode())
+
+    def send(self, path: str, **fields: str) -> None:
+        """Fetch the form at `path` and send it back filled in."""
+        self.get(path)
+        token = next(e.attrs["value"] for e in self.page.elements if e.attrs.get("name") == "csrf_token")
+        self.get(path, urlencode({"csrf_token": token, **fields}).encode())
+
+
+def page_text(page: Page) -> str:
+    """A page's first heading, on one line."""
+    return " ".join(page.find("h1")[0].text.split())
 
 
 def test_it_leaves_no_server_behind_when_it_is_killed(start):

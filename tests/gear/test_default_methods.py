@@ -9,8 +9,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from webapp.gear import default_methods
-from webapp.gear.default_methods import DEFAULT_METHODS, GROUND, N_, WHOLE_BEAN, default_texts
+from webapp.ui import default_methods
+from webapp.ui.default_methods import DEFAULT_METHODS, GROUND, N_, WHOLE_BEAN, default_texts
 
 ROOT = Path(__file__).resolve().parents[2]
 PICTURES = ROOT / "static" / "pictures"

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from webapp.gear.default_methods import DEFAULT_METHODS
 from webapp.gear.defaults import install_default_methods
 from webapp.store import gear, methods
 from webapp.store.who import SYSTEM
+from webapp.ui.default_methods import DEFAULT_METHODS
 
 
 def without_methods(db, bench):

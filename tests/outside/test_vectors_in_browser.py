@@ -7,7 +7,6 @@ from anywhere but this computer.
 import functools
 import http.server
 import math
-import os
 import random
 import threading
 from pathlib import Path
@@ -21,15 +20,6 @@ from webapp.measure import CRITICAL_RANGE_FACTORS
 pytestmark = pytest.mark.browser
 
 STATIC = Path(__file__).parents[2] / "static"
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
-
 RUN = """
 async (cases) => {
   const twin = await import("/js/measure/index.mjs");
@@ -63,27 +53,16 @@ class _Quiet(http.server.SimpleHTTPRequestHandler):
         pass
 
 
-def _chromium(playwright):
-    wanted = [os.environ.get("DRUMSIDE_CHROMIUM"), "/usr/bin/chromium", playwright.chromium.executable_path]
-    path = next((place for place in wanted if place and Path(place).exists()), None)
-    if path is None:
-        pytest.skip("no Chromium: set DRUMSIDE_CHROMIUM, or install the system's chromium package")
-    return playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
-
-
 @pytest.fixture(scope="module")
-def run():
+def run(browser):
     """A function that runs cases [{name, given}] in a page and gives their outputs."""
-    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
     handler = functools.partial(_Quiet, directory=str(STATIC))
     with http.server.ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
         threading.Thread(target=server.serve_forever, daemon=True).start()
-        with sync_api.sync_playwright() as playwright:
-            browser = _chromium(playwright)
-            page = browser.new_page()
-            page.goto(f"http://127.0.0.1:{server.server_port}/")
-            yield lambda cases: page.evaluate(RUN, cases)
-            browser.close()
+        page = browser.new_page()
+        page.goto(f"http://127.0.0.1:{server.server_port}/")
+        yield lambda cases: page.evaluate(RUN, cases)
+        page.close()
         server.shutdown()
 
 

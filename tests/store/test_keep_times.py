@@ -105,6 +105,7 @@ def test_it_stores_any_zone_as_the_same_moment(moment, minutes):
     elsewhere = moment.astimezone(timezone(timedelta(minutes=minutes)))
     assert times.to_text(elsewhere) == times.to_text(moment)
     assert times.from_text(elsewhere.isoformat()) == moment
+    assert times.from_text(elsewhere.isoformat()).tzinfo is UTC
 
 
 def test_it_refuses_a_time_without_a_zone():

@@ -9,10 +9,23 @@ from dataclasses import replace
 import pytest
 
 from tests.support.roastery import later
-from webapp.store import batches, corrections, decisions, ledger, new_samples, results, samples
+from webapp.store import (
+    batches,
+    corrections,
+    decisions,
+    gear,
+    ledger,
+    methods,
+    new_samples,
+    products,
+    results,
+    samples,
+)  # fmt: skip
 from webapp.store.batches import NewBatch
 from webapp.store.errors import AlreadyThere, NotFound
+from webapp.store.methods import Step
 from webapp.store.new_samples import NewReading, NewSample
+from webapp.store.products import TargetBand
 from webapp.store.samples import StepDone
 from webapp.store.times import to_text
 
@@ -193,6 +206,75 @@ def test_it_stores_no_correction_of_a_reading_that_is_not_there(bench, new_sampl
     for fill_no, reading_no in ((1, 4), (2, 1), (0, 0)):
         with pytest.raises(NotFound):
             correct(bench, new_sample.id, fill_no, reading_no)
+    assert everything(bench.db) == before
+
+
+BANDS = (TargetBand("whole", 5450, 5600, 5750), TargetBand("ground", 5950, 6100, 6250))
+STEPS = (Step(1, "Warm the meter", "One minute."), Step(2, "Fill the dish"))
+
+
+def new_targets(bench, bands=BANDS, rule="simple", reason="Tasted."):
+    """The next version of the product's targets, under one id."""
+    products.add_target_version(
+        bench.db, bench.product, bench.scale, rule, 0.8, None, None, bands, reason, bench.who("lead"), bench.now,
+        id="version",
+    )  # fmt: skip
+
+
+def new_product(bench, bands=BANDS, rule="simple", name="Night Shift"):
+    """A product under one id."""
+    products.add_product(
+        bench.db, name, "NS", bench.scale, rule, 0.8, None, None, bands, bench.who("lead"), bench.now, id="product"
+    )
+
+
+def new_version(bench, steps=STEPS, planned=3):
+    """The next version of a method, under one id."""
+    methods.add_version(
+        bench.db, bench.methods["whole"], "Deep dish", planned, 1, None, steps, "Tried.", bench.who("lead"), bench.now,
+        id="version",
+    )  # fmt: skip
+
+
+def new_method(bench, steps=STEPS, planned=3):
+    """A method under one id."""
+    methods.add_method(
+        bench.db, "Whole, quick", "whole", "Deep dish", planned, 1, None, steps, bench.who("lead"), bench.now,
+        id="method",
+    )  # fmt: skip
+
+
+def new_meter(bench, plate=("Plate 9", 6000, 20), name="Meter 9"):
+    """A meter with its plate, under one id."""
+    gear.add_meter(bench.db, name, bench.scale, *plate, bench.who("lead"), bench.now, id="meter")
+
+
+ONE_BAND = {"bands": BANDS[:1]}
+OTHER_BAND = {"bands": (BANDS[0], TargetBand("ground", 5950, 6100, 6300))}
+OTHER_STEPS = {"steps": (STEPS[0], Step(2, "Fill the dish", caution="Hot."))}
+OTHER_ORDER = {"steps": (STEPS[1], STEPS[0])}
+
+
+@pytest.mark.parametrize(
+    ("store", "change"),
+    [
+        (new_targets, ONE_BAND), (new_targets, OTHER_BAND), (new_targets, {"rule": "guarded"}),
+        (new_targets, {"reason": "Other."}), (new_product, ONE_BAND), (new_product, OTHER_BAND),
+        (new_product, {"rule": "guarded"}), (new_product, {"name": "Day Shift"}), (new_version, OTHER_STEPS),
+        (new_version, OTHER_ORDER), (new_version, {"planned": 4}), (new_method, OTHER_STEPS),
+        (new_method, OTHER_ORDER), (new_method, {"planned": 4}), (new_meter, {"plate": ("Plate 9", 6010, 20)}),
+        (new_meter, {"plate": (None, None, None)}), (new_meter, {"name": "Meter 8"}),
+    ],
+    ids=lambda v: v.__name__ if callable(v) else "+".join(v),
+)  # fmt: skip
+def test_it_says_so_when_a_lead_goes_back_and_sends_the_form_again_with_a_change(bench, store, change):
+    """The same again is the same record. A change that is not taken must not look as if it were."""
+    store(bench)
+    before = everything(bench.db)
+    store(bench)
+    assert everything(bench.db) == before
+    with pytest.raises(AlreadyThere):
+        store(bench, **change)
     assert everything(bench.db) == before
 
 

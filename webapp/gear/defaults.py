@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from flask_babel import gettext
 from sqlite_utils import Database
 
-from webapp.gear.default_methods import DEFAULT_METHODS, DefaultMethod, default_texts
 from webapp.store import methods
 from webapp.store.connect import write
 from webapp.store.who import Who
+from webapp.ui.default_methods import DEFAULT_METHODS, DefaultMethod
 
 
 def install_default_methods(
@@ -36,8 +35,3 @@ def install(db: Database, method: DefaultMethod, who: Who, now: datetime, grinde
         db, method.name, method.kind, method.dish, method.planned_readings, method.planned_fills, setting, steps,
         who, now,
     )  # fmt: skip
-
-
-def method_text(text: str) -> str:
-    """A stored text of a method in the page's language, where it is one that came with the app; else as it is."""
-    return gettext(text) if text and text in default_texts() else text

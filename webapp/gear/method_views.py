@@ -7,7 +7,7 @@ from flask_babel import gettext as _
 
 from webapp.db import get_db
 from webapp.gear.blueprint import gear
-from webapp.gear.defaults import install_default_methods, method_text
+from webapp.gear.defaults import install_default_methods
 from webapp.gear.method_forms import MOST_STEPS, MethodForm, VersionForm, form_data, rearranged
 from webapp.store import gear as gear_store
 from webapp.store import methods as store
@@ -16,8 +16,6 @@ from webapp.store.connect import write
 from webapp.store.errors import NotFound
 from webapp.ui.access import open_to, who
 from webapp.ui.record_fields import changed_meanwhile
-
-gear.add_app_template_filter(method_text)
 
 
 @gear.get("/methods")
@@ -59,9 +57,7 @@ def used_by(method_id: str) -> list[products.Product]:
 
 def method_page(versions: list[store.MethodVersion], shown: store.MethodVersion):
     """One version of a method, with the list of all."""
-    return render_template(
-        "gear/method.html", method=shown, versions=versions, products=used_by(shown.method_id)
-    )
+    return render_template("gear/method.html", method=shown, versions=versions, products=used_by(shown.method_id))
 
 
 @gear.get("/methods/<uuid:method_id>")

@@ -170,7 +170,11 @@ def add_meter(
     """A new meter with its plate (`plate_name` None: without one); returns its id."""
     record_id = id or new_id()
     with write(db):
-        if not is_there(db, "meter", record_id, {"name": name, "scale_id": scale_id}):
+        if is_there(db, "meter", record_id, {"name": name, "scale_id": scale_id}):
+            first = [(p.name, p.assigned, p.tolerance) for p in list_plates(db, record_id)[-1:]]
+            if first != ([] if plate_name is None else [(plate_name, assigned, tolerance)]):
+                raise AlreadyThere(record_id)
+        else:
             _add(db, "meter", {"name": name, "scale_id": scale_id}, who, now, record_id)
             if plate_name is not None:
                 add_plate(db, record_id, plate_name, assigned, tolerance, "", who, now)

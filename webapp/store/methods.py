@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 
@@ -11,7 +11,7 @@ from sqlite_utils import Database
 
 from . import ledger
 from .connect import one, write
-from .errors import NotFound
+from .errors import AlreadyThere, NotFound
 from .records import insert, is_there, new_id
 from .times import to_text
 from .who import Who
@@ -71,10 +71,19 @@ def add_method(
     grinder_setting_id: str | None, steps: Sequence[Step], who: Who, now: datetime, reason: str = "",
     id: str | None = None,
 ) -> str:  # fmt: skip
-    """A new method with its version 1; returns the method's id. Steps are numbered in the order given."""
+    """A new method with its version 1; returns the method's id. Steps are numbered in the order given.
+
+    AlreadyThere: the id is taken by a method with another name or another first version.
+    """
     method_id = id or new_id()
     with write(db):
-        if not is_there(db, "method", method_id, {"name": name, "kind": kind}):
+        if is_there(db, "method", method_id, {"name": name, "kind": kind}):
+            first = list_versions(db, method_id)[-1]
+            given = (dish, planned_readings, planned_fills, grinder_setting_id, reason)
+            there = (first.dish, first.planned_readings, first.planned_fills, first.grinder_setting_id, first.reason)
+            if given != there or not _same_steps(first, steps):
+                raise AlreadyThere(method_id)
+        else:
             insert(db, "method", {"id": method_id, "name": name, "kind": kind, "created_at": to_text(now)})
             ledger.note(db, "method added", "method", method_id, now, who.person_id, who.tablet_id)
             add_version(
@@ -90,7 +99,8 @@ def add_version(
 ) -> str:  # fmt: skip
     """The next version of a method, in force from now on; returns its id. NotFound if there is no such method.
 
-    ValueError for no step, or a grinder setting in a whole-bean method.
+    ValueError for no step, or a grinder setting in a whole-bean method; AlreadyThere if the id is taken by a version
+    with other content.
     """
     version_id = id or new_id()
     content = {
@@ -99,6 +109,8 @@ def add_version(
     }  # fmt: skip
     with write(db):
         if is_there(db, "method_version", version_id, content):
+            if not _same_steps(get_version(db, version_id), steps):
+                raise AlreadyThere(version_id)
             return version_id
         kind = _kind(db, method_id)
         if not steps or (kind == "whole" and grinder_setting_id):
@@ -122,6 +134,10 @@ def _kind(db: Database, method_id: str) -> Kind:
 _STEP_COLUMNS = (
     "no", "title", "body", "why", "done_label", "picture", "caution", "timer_s", "note_label", "note_unit",
 )  # fmt: skip
+
+
+def _same_steps(there: MethodVersion, steps: Sequence[Step]) -> bool:
+    return there.steps == tuple(replace(step, no=no) for no, step in enumerate(steps, start=1))
 
 
 def _step_row(step: Step) -> dict:

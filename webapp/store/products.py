@@ -13,7 +13,7 @@ from webapp.measure.conformity import Band, Rule
 
 from . import ledger
 from .connect import one, write
-from .errors import NotFound
+from .errors import AlreadyThere, NotFound
 from .gear import Scale, get_scale
 from .records import insert, is_there, new_id
 from .times import to_text
@@ -81,11 +81,19 @@ def add_product(
     whole_method_id: str | None, ground_method_id: str | None, bands: Iterable[TargetBand],
     who: Who, now: datetime, reason: str = "", id: str | None = None,
 ) -> str:  # fmt: skip
-    """A new product with version 1 of its targets; returns the product's id."""
-    product_id = id or new_id()
+    """A new product with version 1 of its targets; returns the product's id.
+
+    AlreadyThere: the id is taken by a product with other names or another first version.
+    """
+    product_id, bands = id or new_id(), tuple(bands)
     content = {"name": name, "short": short}
     with write(db):
-        if not is_there(db, "product", product_id, content):
+        if is_there(db, "product", product_id, content):
+            first = list_target_versions(db, product_id)[-1]
+            given = (scale_id, rule, confidence, whole_method_id, ground_method_id, reason)
+            if given != _content(first) or not _same_bands(first, bands):
+                raise AlreadyThere(product_id)
+        else:
             insert(db, "product", {"id": product_id, **content, "created_at": to_text(now)})
             ledger.note(db, "product added", "product", product_id, now, who.person_id, who.tablet_id)
             add_target_version(
@@ -116,7 +124,8 @@ def add_target_version(
 ) -> str:  # fmt: skip
     """The next version of a product's targets, in force from now on; returns its id.
 
-    NotFound if there is no such product; ValueError for two bands of one kind, or a method of another kind.
+    NotFound if there is no such product; ValueError for two bands of one kind, or a method of another kind;
+    AlreadyThere if the id is taken by a version with other content.
     """
     version_id = id or new_id()
     bands = tuple(bands)
@@ -126,6 +135,8 @@ def add_target_version(
     }  # fmt: skip
     with write(db):
         if is_there(db, "target_version", version_id, content):
+            if not _same_bands(get_target(db, version_id), bands):
+                raise AlreadyThere(version_id)
             return version_id
         get_product(db, product_id)
         if len({band.kind for band in bands}) != len(bands):
@@ -141,6 +152,16 @@ def add_target_version(
             insert(db, "target_band", {"target_version_id": version_id, "kind": band.kind, **numbers})
         ledger.note(db, "targets set", "target_version", version_id, now, who.person_id, who.tablet_id)
     return version_id
+
+
+def _content(target: Target) -> tuple:
+    return (
+        target.scale.id, target.rule, target.confidence, target.whole_method_id, target.ground_method_id, target.reason
+    )  # fmt: skip
+
+
+def _same_bands(target: Target, bands: tuple[TargetBand, ...]) -> bool:
+    return target.bands == {band.kind: band for band in bands}
 
 
 def get_product(db: Database, product_id: str) -> Product:

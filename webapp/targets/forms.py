@@ -13,6 +13,7 @@ from webapp.store.gear import Scale
 from webapp.store.methods import MethodVersion
 from webapp.store.products import BAND_KINDS, Product, Target, TargetBand
 from webapp.ui.fields import ScaleNumberField, WholeNumberField
+from webapp.ui.filters import method_text
 from webapp.ui.forms import BaseForm, flat, required
 from webapp.ui.record_fields import NOT_OFFERED, LineField, RecordIdField
 
@@ -106,7 +107,8 @@ class TargetForm(BaseForm):
         for kind, field in (("whole", self.whole_method), ("ground", self.ground_method)):
             found = [m for m in methods if m.kind == kind and (m.active or m.method_id == field.data)]
             field.choices = [SelectChoice("", _("No method chosen"))] + [
-                SelectChoice(m.method_id, m.name if m.active else _("%(name)s (retired)", name=m.name)) for m in found
+                SelectChoice(m.method_id, method_text(m.name) if m.active else _("%(name)s (retired)", name=m.name))
+                for m in found
             ]
             if field.data is None and len(found) == 1:
                 field.data = found[0].method_id

@@ -11,6 +11,7 @@ from flask_babel import format_date, get_locale, gettext
 from webapp.measure import show_value
 from webapp.store import times
 from webapp.ui import fields
+from webapp.ui.default_methods import default_texts
 from webapp.ui.numbers import decimal_mark
 
 
@@ -79,6 +80,11 @@ def action_word(action: str) -> str:
     return gettext(action)
 
 
+def method_text(text: str) -> str:
+    """A stored text of a method in the page's language, where it is one that came with the app; else as it is."""
+    return gettext(text) if text and text in default_texts() else text
+
+
 def merge(first: dict, second: dict) -> dict:
     """Both dicts as one: Jinja has no syntax for it."""
     return first | second
@@ -92,6 +98,7 @@ def init_app(app: Flask) -> None:
         day_and_clock=day_and_clock,
         day_long=day_long,
         one_decimal=one_decimal,
+        method_text=method_text,
         merge=merge,
     )
     app.jinja_env.globals.update(shade=shade, action_word=action_word, get_locale=get_locale)
