@@ -195,7 +195,7 @@ def turned_away(response, somebody, level, method):
     if response.status_code == 403:
         return True
     if response.status_code == 401:
-        return response.get_json() == {"error": "sign_in"}
+        return response.mimetype == "application/json"
     step = "/sign-in" if somebody.level == "tablet" else "/confirm"
     # A form cannot be sent on by a redirect: the PIN page comes at once, and carries it along (403).
     to_the_pin = response.status_code == 303 and response.location.startswith(f"{step}?next=")

@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
 
-from flask_babel import gettext as _
 from sqlite_utils import Database
 
 from webapp import measure
@@ -19,6 +18,7 @@ from webapp.store.gear import Meter, Scale
 from webapp.store.methods import MethodVersion
 from webapp.store.products import Product, Target
 from webapp.store.site import get_site
+from webapp.ui.filters import method_text
 
 FORMAT = 1
 KINDS = ("whole", "ground")
@@ -111,19 +111,14 @@ def meter_content(meter: Meter) -> dict:
 
 def method_content(version: MethodVersion) -> dict:
     """A method version with its steps, in the words of the page's language; `rows`: readings a fill has room for."""
-    steps = [asdict(step) | {name: translated(getattr(step, name)) for name in TRANSLATED} for step in version.steps]
+    steps = [asdict(step) | {name: method_text(getattr(step, name)) for name in TRANSLATED} for step in version.steps]
     setting = version.setting_name and {"grinder": version.grinder_name, "name": version.setting_name}
     return {
-        "id": version.method_id, "version_id": version.id, "no": version.no, "name": version.name,
-        "kind": version.kind, "active": version.active, "dish": translated(version.dish),
+        "id": version.method_id, "version_id": version.id, "no": version.no, "name": method_text(version.name),
+        "kind": version.kind, "active": version.active, "dish": method_text(version.dish),
         "planned_readings": version.planned_readings, "planned_fills": version.planned_fills,
         "rows": pages.room_for(version.planned_readings), "setting": setting, "steps": steps,
     }  # fmt: skip
-
-
-def translated(text: str) -> str:
-    """A stored text as the page would show it (gettext of nothing is its header)."""
-    return _(text) if text else ""
 
 
 def sigma_content(db: Database, version: MethodVersion, scale: Scale) -> dict:

@@ -15,7 +15,7 @@ from webapp.store import batches, times
 from webapp.store.batches import Batch, NewBatch
 from webapp.store.new_samples import NewSample
 from webapp.store.samples import Sample, StepDone
-from webapp.ui.filters import site_zone
+from webapp.ui.filters import method_text, site_zone
 
 CLOCK_SLACK = timedelta(minutes=5)
 FIRST_YEAR = 2000
@@ -99,7 +99,7 @@ def steps_done(form: CaptureForm, page: CapturePage, now: datetime) -> tuple[lis
         if row.done.data:
             done.append(StepDone(step.no, claimed_time(row.at.data, now), (row.note.data or "").strip()))
         else:
-            problems.append(_("Step %(no)d is not ticked: %(title)s", no=step.no, title=_(step.title)))
+            problems.append(_("Step %(no)d is not ticked: %(title)s", no=step.no, title=method_text(step.title)))
     return done, problems
 
 

@@ -51,9 +51,9 @@ class NewSample:
 def add_sample(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent = TYPED) -> Sample:
     """Store a sample once, fix what it is judged by, and work out the batch's results again.
 
-    The target version is the one in force when it was read (products.target_when_read), the sigmas and the meter's uncertainty are those of
-    this moment. `sent`: how it came. AlreadyThere: the id is taken by other content. NotFound: batch, method or
-    meter is unknown.
+    The target version is the one in force when it was read (products.target_when_read), the sigmas and the meter's
+    uncertainty are those of this moment. `sent`: how it came. AlreadyThere: the id is taken by other content.
+    NotFound: batch, method or meter is unknown.
     """
     with write(db):
         if one(db, "SELECT id FROM sample WHERE id = ?", (new.id,)):
