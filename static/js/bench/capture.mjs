@@ -35,9 +35,10 @@ export default class Capture {
       this.draft.restore(kept);
     }
     this.readings.update();
+    // Before the first reading is given the focus: nothing that is not shown can have it.
+    this.form.classList.add("guided");
     this.steps.start(!fresh || this.readings.hasAny());
     this.draft.watch();
-    this.form.classList.add("guided");
   }
 
   // When it was read, by this tablet's clock; the server keeps its own time beside it.

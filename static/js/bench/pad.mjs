@@ -51,6 +51,7 @@ export default class Pad {
     const row = this.readings.now && !this.readings.now.element.hidden ? this.readings.now : this.readings.nextRow();
     if (!row) return;
     if (key === "next") return this.readings.advance();
+    if (row !== this.readings.now) row.input.focus({ preventScroll: true });
     const { input } = row;
     if (this.fresh && key !== "back") input.value = "";
     this.fresh = false;
