@@ -40,7 +40,7 @@ def assemble(config: Config | None) -> Flask:
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     serve_static(app)
     Babel(app, locale_selector=lambda: "en", default_translation_directories="translations")
-    app.teardown_appcontext(db.close_db)
+    app.teardown_appcontext(db.leave_db)
     for part in (headers, errors, access, filters, assets, cli):
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.

@@ -11,6 +11,7 @@ const parts = {
   "outbox-page": () => import("./offline/outbox-page.mjs"),
   shell: () => import("./offline/shell.mjs"),
   device: () => import("./offline/device.mjs"),
+  "waits-here": () => import("./offline/waits-here.mjs"),
   strip: () => import("./strip/strip.mjs"),
   wall: () => import("./strip/wall.mjs"),
   "method-steps": () => import("./gear/method-steps.mjs"),

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
 
 from tests.support.browser import SIZES, serving
+from tests.support.offline import Place, placed, release
 from webapp.store import sessions
 
 
@@ -25,6 +27,16 @@ def address(app, bench) -> Iterator[str]:
     with serving(app) as url:
         yield url
     app.config["WTF_CSRF_ENABLED"] = False
+
+
+@pytest.fixture
+def place(tmp_path: Path, path: Path, bench) -> Iterator[Place]:
+    """A server that can go away and come back, with static files that nobody changes while it runs.
+
+    A test module that uses it makes `address` its address.
+    """
+    with placed(release(tmp_path, path)) as found:
+        yield found
 
 
 @pytest.fixture

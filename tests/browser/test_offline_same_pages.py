@@ -5,7 +5,7 @@ import re
 import pytest
 from playwright.sync_api import Page
 
-from tests.support.offline import Place, placed, prepare
+from tests.support.offline import Place, prepare
 from webapp.store import gear, methods, people, products
 from webapp.store.methods import Step
 from webapp.store.products import TargetBand
@@ -39,14 +39,6 @@ TREE = """(selector) => {
   };
   return tree(document.querySelector(selector));
 }"""
-
-
-@pytest.fixture
-def place(app, bench):
-    app.config["WTF_CSRF_ENABLED"] = True
-    with placed(app) as found:
-        yield found
-    app.config["WTF_CSRF_ENABLED"] = False
 
 
 @pytest.fixture

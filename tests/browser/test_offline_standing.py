@@ -6,9 +6,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from tests.browser.test_offline_same_pages import place as place
 from tests.browser.test_offline_same_pages import record_of
-from tests.support.offline import prepare
+from tests.support.offline import Place, prepare
 from webapp.store import gear, products, results
 from webapp.store.products import TargetBand
 from webapp.store.results import BatchResult
@@ -40,7 +39,7 @@ NUMBERS = {
 
 
 @pytest.fixture
-def address(place) -> str:
+def address(place: Place) -> str:
     """For the fixture `tablet`."""
     return place.url
 

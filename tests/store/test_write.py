@@ -1,5 +1,8 @@
 """One write: all or nothing, locked from its first word, whatever happens inside."""
 
+import threading
+import time
+
 import pytest
 from sqlite_utils.utils import sqlite3
 
@@ -7,10 +10,10 @@ from webapp.store import connect
 
 
 @pytest.fixture
-def two(path):
-    """Two connections to one file; the second does not wait for locks."""
+def two(path, monkeypatch):
+    """Two connections to one file; neither waits long for the other."""
     first, second = connect.connect(path), connect.connect(path)
-    second.conn.execute("PRAGMA busy_timeout = 0")
+    monkeypatch.setattr(connect, "BUSY_MS", 30)
     yield first, second
     first.close()
     second.close()
@@ -42,6 +45,29 @@ def test_it_takes_the_lock_before_anything_is_read(two):
             raise AssertionError("the second came in")
     with connect.write(second):
         add(second, "New")
+
+
+def test_it_waits_for_the_lock_as_long_as_it_was_told_to(two, monkeypatch):
+    first, second = two
+    monkeypatch.setattr(connect, "BUSY_MS", 300)
+    began = time.monotonic()
+    with connect.write(first), pytest.raises(sqlite3.OperationalError, match="locked"), connect.write(second):
+        raise AssertionError("the second came in")
+    assert 0.3 <= time.monotonic() - began < 8
+    # Whatever else the connection waits for, it waits for as before.
+    assert second.conn.execute("PRAGMA busy_timeout").fetchone()[0] == 300
+
+
+def test_it_comes_in_as_soon_as_the_other_is_done(two, monkeypatch):
+    first, second = two
+    monkeypatch.setattr(connect, "BUSY_MS", 8000)
+    first.conn.execute("BEGIN IMMEDIATE")
+    timer = threading.Timer(0.2, lambda: first.conn.execute("COMMIT"))
+    timer.start()
+    with connect.write(second):
+        add(second, "After")
+    timer.join()
+    assert names(first) == ["After", "Machine 1"]
 
 
 def test_it_lets_others_read_meanwhile_what_was_there_before(two):

@@ -16,6 +16,7 @@ from flask import Flask
 from playwright.sync_api import Page
 from werkzeug.serving import make_server
 
+from tests.conftest import SECRET
 from tests.support.browser import Quiet
 from webapp import assets, create_app
 from webapp.config import Config
@@ -110,16 +111,17 @@ def placed(app: Flask) -> Iterator[Place]:
         place.down()
 
 
-def another_release(folder: Path, database: Path, secret: str, changed: str = "css/base.css") -> Flask:
-    """The app as it would be after an update: one of its files is another."""
+def release(folder: Path, database: Path, note: str = "", changed: str = "css/base.css") -> Flask:
+    """An app with static files of its own in `folder`. With a `note`, one of them is another: the next release."""
     static = folder / "static"
     if not static.exists():
         shutil.copytree(assets.STATIC, static)
-    with open(static / changed, "a") as file:
-        file.write("\n/* the next release */\n")
+    if note:
+        with open(static / changed, "a") as file:
+            file.write(f"\n/* {note} */\n")
     before, assets.STATIC = assets.STATIC, static
     try:
-        return create_app(Config(database=database, secret_key=secret, testing=True))
+        return create_app(Config(database=database, secret_key=SECRET, testing=True))
     finally:
         assets.STATIC = before
 

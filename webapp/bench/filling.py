@@ -17,11 +17,12 @@ from webapp.store.times import local_day, to_text
 from webapp.ui.filters import site_zone
 
 MOST_FILLS = 4
+READING_NAME = re.compile(r"fills-([0-3])-readings-(\d{1,2})-value")
+# Step; or fill and reading.
 ROW_NAME = re.compile(
     r"steps-(0|[1-9][0-9]{0,4})-(?:done|at|note)"
     r"|fills-(0|[1-9][0-9]{0,4})-readings-(0|[1-9][0-9]{0,4})-(?:value|void|sure)"
 )
-READING_NAME = re.compile(r"fills-[0-3]-readings-\d{1,2}-value")
 
 
 def batch_form(db: Database) -> tuple[BatchForm, bool]:
@@ -48,45 +49,55 @@ def batch_form(db: Database) -> tuple[BatchForm, bool]:
 def capture_form(page: CapturePage) -> CaptureForm:
     """The form for one sample: as posted, or empty with room for every step and reading."""
     if request.method == "POST":
-        form = CaptureForm(formdata=padded(request.form, page))
+        form = CaptureForm(formdata=with_steps(trimmed(request.form), len(page.method.steps)))
     else:
-        form = CaptureForm(
-            formdata=padded(MultiDict(), page),
-        )
+        form = CaptureForm(formdata=with_steps(MultiDict(), len(page.method.steps)))
         form.id.data, form.made_at.data = str(uuid.uuid4()), to_text(g.now)
         form.method_version.data, form.checklist.data, form.meter.data = page.method.id, "page", page.meter.id
+        make_room(form, page)
     form.meter.choices = [SelectChoice(m.id, m.name) for m in page.meters]
     for flag in (form.fewer, form.no_more):
         flag.asked = bool(flag.data)
     return form
 
 
-def padded(posted: MultiDict, page: CapturePage) -> MultiDict:
-    """The posted fields, with an empty field for every step and reading that was not sent, and room for one more fill.
+def trimmed(posted: MultiDict) -> MultiDict:
+    """The posted fields without the rows that were left empty at the end of a fill, and without unused fills.
 
-    A tap on a suggestion (`take`, without a script) puts it into its field. A browser leaves out an unticked box, and
-    a field list keeps only the rows it is sent: without this a step in the middle would vanish and the ones behind it
-    move up.
+    A tap on a suggestion (`take`, without a script) is put into its field first. What only looks like a row
+    (`steps-²-done`) is left out: a field list would stumble over it.
     """
-    full = MultiDict(posted)
-    name, _equals, value = full.pop("take", "").partition("=")
+    kept = MultiDict(posted)
+    name, _equals, value = kept.pop("take", "").partition("=")
     if READING_NAME.fullmatch(name):
-        full.setlist(name, [value])
-    used = [int(name[6]) + 1 for name, text in full.items() if READING_NAME.fullmatch(name) and text.strip()]
-    fills = min(MOST_FILLS, max([page.method.planned_fills, *used]) + 1)
-    return make_room(full, len(page.method.steps), fills, page.rows)
+        kept.setlist(name, [value])
+    used: dict[str, int] = {}
+    for name, text in kept.items():
+        if (found := READING_NAME.fullmatch(name)) and text.strip():
+            used[found[1]] = max(used.get(found[1], -1), int(found[2]))
+    for name in [n for n in kept if n.startswith(("steps", "fills"))]:
+        found = ROW_NAME.fullmatch(name)
+        if found is None or (found[3] and int(found[3]) > used.get(found[2], -1)):
+            del kept[name]
+    # A field list keeps only the rows it is sent: an empty one in the middle must be sent, or the rest moves up.
+    for fill in range(max((int(fill) for fill in used), default=-1) + 1):
+        for row in range(used.get(str(fill), 0) + 1):
+            kept.setdefault(f"fills-{fill}-readings-{row}-value", "")
+    return kept
 
 
-def make_room(full: MultiDict, steps: int, fills: int, rows: int) -> MultiDict:
-    """Add an empty field for each of so many steps, fills and readings that is not there.
+def with_steps(posted: MultiDict, steps: int) -> MultiDict:
+    """With a field for every step: a browser leaves out an unticked box, and the steps behind it would move up."""
+    for index in range(steps):
+        posted.setdefault(f"steps-{index}-at", "")
+    return posted
 
-    Leaves out what only looks like one (`steps-²-done`): a field list would stumble over it.
-    """
-    for name in [n for n in full if n.startswith(("steps", "fills")) and ROW_NAME.fullmatch(n) is None]:
-        full.poplist(name)
-    for step in range(steps):
-        full.setdefault(f"steps-{step}-at", "")
-    for fill in range(fills):
-        for row in range(rows):
-            full.setdefault(f"fills-{fill}-readings-{row}-value", "")
-    return full
+
+def make_room(form: CaptureForm, page: CapturePage) -> None:
+    """Rows for the plan and a little more in every fill, and one more fill than is used: before the form is shown."""
+    used = sum(1 for fill in form.fills if fill.form.readings.entries)
+    while len(form.fills) < min(MOST_FILLS, max(page.method.planned_fills, used) + 1):
+        form.fills.append_entry()
+    for fill in form.fills:
+        while len(fill.form.readings) < page.rows:
+            fill.form.readings.append_entry()

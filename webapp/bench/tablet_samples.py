@@ -11,7 +11,7 @@ from wtforms.fields.choices import SelectChoice
 
 from webapp.bench import page as pages
 from webapp.bench import service
-from webapp.bench.filling import ROW_NAME, make_room
+from webapp.bench.filling import ROW_NAME, trimmed, with_steps
 from webapp.bench.forms import CaptureForm
 from webapp.bench.standing import standing
 from webapp.store import batches, gear, methods, new_samples, samples, times
@@ -84,7 +84,6 @@ def filled(record: TabletRecord, steps: int = 0) -> CaptureForm:
     A field list drops what it has no room for without a word: that is refused here.
     """
     fields = {name: text for name, text in record.form.items() if name != "take"}
-    fills = rows = 1
     for name, text in fields.items():
         found = ROW_NAME.fullmatch(name)
         if found is None or not text.strip():
@@ -92,8 +91,8 @@ def filled(record: TabletRecord, steps: int = 0) -> CaptureForm:
         step, fill, reading = (0 if number is None else int(number) + 1 for number in found.groups())
         if step > MOST_STEPS or fill > MOST_FILLS or reading > MOST_READINGS:
             raise invalid([(name, _("There is no room for this in the form."))])
-        steps, fills, rows = max(steps, step), max(fills, fill), max(rows, reading)
-    return CaptureForm(formdata=make_room(MultiDict(fields), steps, fills, rows), meta={"csrf": False})
+        steps = max(steps, step)
+    return CaptureForm(formdata=with_steps(trimmed(MultiDict(fields)), steps), meta={"csrf": False})
 
 
 def stored_facts(there: Sample) -> dict:

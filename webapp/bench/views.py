@@ -10,7 +10,7 @@ from flask_babel import gettext as _
 
 from webapp.bench import page as pages
 from webapp.bench import record, service
-from webapp.bench.filling import batch_form, capture_form
+from webapp.bench.filling import batch_form, capture_form, make_room
 from webapp.bench.forms import CorrectionForm, DecisionForm
 from webapp.db import get_db
 from webapp.store import batches, corrections, decisions, new_samples, results, samples
@@ -45,17 +45,20 @@ def capture(batch_id: uuid.UUID, kind: str):
     page = pages.gather(db, batch, kind, request.values.get("meter"), request.values.get("method"))
     if page is None:
         return render_template("bench/not_ready.html")
-    form, shown = capture_form(page), {"onward": record.next_kind(db, batch, after=kind)}
+    form, problems = capture_form(page), []
     if request.method == "POST":
         valid = form.validate()
         if form.method_version.data and form.method_version.data != page.method.id:
             page = pages.with_version(db, page, form.method_version.data)
         checked = service.new_sample(form, page, g.session.role, g.now)
+        problems = checked.problems
         if valid and checked.sample:
             new_samples.add_sample(db, checked.sample, who(), g.now)
             return redirect(record.next_step(db, batch.id, request.form.get("next"), after=kind), code=303)
-        return render_template("bench/capture.html", **shown, form=form, page=page, problems=checked.problems), 422
-    return render_template("bench/capture.html", **shown, form=form, page=page, problems=[])
+        make_room(form, page)
+    onward = record.next_kind(db, batch, after=kind)
+    shown = render_template("bench/capture.html", form=form, page=page, problems=problems, onward=onward)
+    return shown, 422 if request.method == "POST" else 200
 
 
 @bench.get("/batches/<uuid:batch_id>/result")

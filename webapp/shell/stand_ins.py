@@ -12,7 +12,7 @@ from markupsafe import Markup
 from werkzeug.datastructures import MultiDict
 from wtforms.fields.choices import SelectChoice
 
-from webapp.bench.filling import make_room
+from webapp.bench.filling import with_steps
 from webapp.bench.forms import BatchForm, CaptureForm, DecisionForm
 from webapp.shell.bare import bare
 from webapp.store.methods import Step
@@ -67,7 +67,11 @@ def decision_form(what: str = "release") -> DecisionForm:
 
 def capture(kind: str) -> Markup:
     """The capture page: a step with everything, two meters, two fills, each with a planned reading and one more."""
-    form = CaptureForm(formdata=make_room(MultiDict(), 1, 2, 2), meta={"csrf": False})
+    form = CaptureForm(formdata=with_steps(MultiDict(), 1), meta={"csrf": False})
+    for _ in range(2):
+        readings = form.fills.append_entry().form.readings
+        for _ in range(2):
+            readings.append_entry()
     form.meter.choices = [SelectChoice(m.id, m.name) for m in METERS]
     form.fewer.asked = form.no_more.asked = False
     method = SimpleNamespace(

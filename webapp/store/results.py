@@ -164,10 +164,9 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
     if not taken:
         return [], None
     newest = {kind: series(of_kind)[-1] for kind, of_kind in taken.items()}
-    targets = {
-        kind: products.get_target(db, s.target_version_id) if s.target_version_id else None
-        for kind, s in newest.items()
-    }
+    versions = {s.target_version_id for s in newest.values()} - {None}
+    found = {version: products.get_target(db, version) for version in versions}
+    targets = {kind: found.get(s.target_version_id) for kind, s in newest.items()}
     done = {kind: _sample_part(batch_id, kind, taken[kind], targets[kind]) for kind in taken}
     latest = targets[latest_kind]
     parts = [part for part, _result in done.values()]

@@ -2,10 +2,26 @@
 
 from __future__ import annotations
 
+from flask_babel import get_translations
 from flask_babel import lazy_gettext as _l
 from flask_wtf import FlaskForm
 from wtforms import StringField, TextAreaField
 from wtforms.validators import InputRequired, Length, StopValidation, ValidationError
+
+
+class Translations:
+    """The form library's own few messages, by way of our catalogue."""
+
+    def gettext(self, text: str) -> str:
+        """The text in the page's language; the library puts values in by itself."""
+        return get_translations().ugettext(text)
+
+    def ngettext(self, one: str, many: str, number: int) -> str:
+        """The same for texts with a number."""
+        return get_translations().ungettext(one, many, number)
+
+
+TRANSLATIONS = Translations()
 
 
 class BaseForm(FlaskForm):
@@ -13,6 +29,10 @@ class BaseForm(FlaskForm):
 
     class Meta(FlaskForm.Meta):
         """One validator, one wording: the browser's own `required` bubbles are off (forms are novalidate)."""
+
+        def get_translations(self, form):
+            """One catalogue for all texts, looked up once a request and not once a field."""
+            return TRANSLATIONS
 
         def bind_field(self, form, unbound_field, options):
             filters = list(unbound_field.kwargs.get("filters", []))

@@ -6,7 +6,7 @@ import { keepAwake } from "./device.mjs";
 import * as fill from "./form-fill.mjs";
 import { LIMIT_MS, age, choose, lastKit, machine, person as nameOf, product } from "./kit.mjs";
 import { keepShown, knownBatches, proposeCode } from "./known.mjs";
-import { waiting } from "./outbox.mjs";
+import { subscribe, waiting } from "./outbox.mjs";
 import { Pages, repeat } from "./parts.mjs";
 import { fillHow, fillResult } from "./result-view.mjs";
 import Sentences from "./sentences.mjs";
@@ -20,14 +20,22 @@ const ROUTES = [
   [new RegExp(`^/batches/${ID}(?:/result)?$`), "result"],
   [new RegExp(`^/batches/${ID}/decision/(hold|reject|concession)$`), "reason"],
 ];
+// What only shows something is shown by the server as soon as it has it; a form is never taken away.
+const SHOWING = new Set(["result", "today"]);
 const LEAVING = /^\/sign-in$/;
+
+// The address that this page stands for: its own, or the one that the server did not know (waits-here.mjs).
+function addressed() {
+  const at = location.pathname === "/shell" ? new URLSearchParams(location.search).get("at") : null;
+  return at && /^\/(?!\/)/.test(at) ? new URL(at, location.origin).pathname : location.pathname;
+}
 
 export default class Shell {
   constructor(element) {
     this.element = element;
     this.words = new Sentences(JSON.parse(element.dataset.words));
     this.pages = new Pages();
-    this.path = location.pathname;
+    this.path = addressed();
     this.open();
   }
 
@@ -44,6 +52,14 @@ export default class Shell {
     const [route, found] = ROUTES.map(([pattern, name]) => [name, pattern.exec(this.path)]).find(([, match]) => match) ?? ["today", []];
     const page = this[route](...found.slice(1)) ?? this.pages.page("unknown");
     this.show(page);
+    if (SHOWING.has(route)) subscribe((news) => news.stored?.length && this.handOver());
+  }
+
+  // The server has what was shown here: its page is the one that counts.
+  async handOver() {
+    const [, batchId] = /^\/batches\/([^/]+)/.exec(this.path) ?? [];
+    const open = (await waiting()).filter((entry) => !batchId || entry.id === batchId || entry.batch_id === batchId);
+    if (!open.length) location.replace(this.path);
   }
 
   // Nobody is at the tablet, or whoever is wants to go: people/idle-lock.mjs asks who takes over.
