@@ -1,4 +1,4 @@
-"""What was called saved is on the disk: through a killed browser, a full tablet, and a database that does not answer."""
+"""What was called saved is on the disk: through a killed browser, a full tablet, and a database that is not there."""
 
 import os
 import signal

@@ -2,7 +2,7 @@
 // noted as a claim and confirmed by their PIN later. Nothing here can tell a right PIN from a wrong one.
 import { Stop, freshToken, send } from "./ask.mjs";
 import { add, note, tell, waiting } from "./outbox.mjs";
-import { all, get, within } from "./store.mjs";
+import { all, each, get, within } from "./store.mjs";
 
 // A session that was locked here while the server could not be told; its mark, in localStorage so that a page knows
 // before it shows anything.
@@ -22,12 +22,7 @@ export const atTablet = () => get("here", "person");
 
 // Others' readings are not shown to whoever comes next.
 function keepOwn(shown, personId) {
-  const cursor = shown.openCursor();
-  cursor.onsuccess = () => {
-    if (!cursor.result) return;
-    if (cursor.result.value?.person_id !== personId) cursor.result.delete();
-    cursor.result.continue();
-  };
+  each(shown, (cursor) => cursor.value?.person_id !== personId && cursor.delete());
 }
 
 // A page of the server says whose session it belongs to (the body's data-person, -name, -role and -session).

@@ -4,7 +4,7 @@
 import { Stop, freshToken, send } from "./ask.mjs";
 import { endSession, owed } from "./claims.mjs";
 import { BUILD, drop, note, tell, toRecord, waiting } from "./outbox.mjs";
-import { put, within } from "./store.mjs";
+import { put, then, within } from "./store.mjs";
 
 const FIRST_MS = 1000;
 const MOST_MS = 300_000;
@@ -137,8 +137,7 @@ async function remember(gone, words) {
   const fresh = gone.flatMap((entry) => (words.get(entry.id)?.remarks ?? []).map((text) => ({ about: entry.about, text })));
   if (!fresh.length) return;
   await within(["here"], "readwrite", (here) => {
-    const old = here.get("remarks");
-    old.onsuccess = () => here.put([...(old.result ?? []), ...fresh], "remarks");
+    then(here.get("remarks"), (old = []) => here.put([...old, ...fresh], "remarks"));
   });
 }
 

@@ -3,7 +3,7 @@
 //   state     saved (it is on this tablet), sent (the answer is awaited), attention (somebody has to look at it),
 //             aside (looked at and laid aside by a person; kept, not sent)
 //   saved_at, tries, next_at (ms), answer (the server's word about it), build, who and about (words for the list)
-import { within, all } from "./store.mjs";
+import { all, each, then, within } from "./store.mjs";
 
 export const BUILD = /\/static\/([^/]+)\//.exec(import.meta.url)?.[1] ?? "";
 const RECORD = ["id", "kind", "batch_id", "sample_kind", "person_id", "claim_id", "made_at", "claimed_at", "seq", "form"];
@@ -32,13 +32,12 @@ export const toRecord = (entry) => Object.fromEntries(RECORD.filter((name) => na
 
 // Puts a record into the transaction's outbox, with this tablet's next number.
 export function add(outbox, here, record) {
-  const last = here.get("seq");
-  last.onsuccess = () => {
-    const seq = (last.result ?? 0) + 1;
+  then(here.get("seq"), (last = 0) => {
+    const seq = last + 1;
     here.put(seq, "seq");
     const times = { saved_at: new Date().toISOString(), tries: 0, next_at: 0 };
     outbox.put({ ...record, seq, ...times, state: "saved", answer: null, build: BUILD });
-  };
+  });
 }
 
 // Resolves when the record is on this tablet's disk; the draft that it was made from goes in the same step.
@@ -57,13 +56,12 @@ export async function takeIn(entries) {
   let added = 0;
   await within(["outbox"], "readwrite", (outbox) => {
     for (const entry of entries) {
-      const there = outbox.getKey(entry.id);
-      there.onsuccess = () => {
-        if (there.result !== undefined) return;
+      then(outbox.getKey(entry.id), (there) => {
+        if (there !== undefined) return;
         added += 1;
         const state = entry.state === "aside" ? "aside" : "saved";
         outbox.put({ ...entry, state, answer: null, tries: 0, next_at: 0 });
-      };
+      });
     }
   });
   tell({ state: "saved" });
@@ -90,8 +88,7 @@ export async function asNew(entry) {
 export async function note(entries, changes) {
   await within(["outbox"], "readwrite", (outbox) => {
     for (const entry of entries) {
-      const now = outbox.get(entry.id);
-      now.onsuccess = () => now.result?.seq === entry.seq && outbox.put({ ...now.result, ...changes(now.result) });
+      then(outbox.get(entry.id), (now) => now?.seq === entry.seq && outbox.put({ ...now, ...changes(now) }));
     }
   });
 }
@@ -100,16 +97,8 @@ export async function note(entries, changes) {
 export async function drop(entries) {
   if (!entries.length) return;
   await within(["outbox", "drafts"], "readwrite", (outbox, drafts) => {
-    for (const entry of entries) {
-      const now = outbox.get(entry.id);
-      now.onsuccess = () => now.result?.seq === entry.seq && outbox.delete(entry.id);
-    }
-    const cursor = drafts.openCursor();
+    for (const entry of entries) then(outbox.get(entry.id), (now) => now?.seq === entry.seq && outbox.delete(entry.id));
     const ids = new Set(entries.map((entry) => entry.id));
-    cursor.onsuccess = () => {
-      if (!cursor.result) return;
-      if (ids.has(cursor.result.value?.fields?.id)) cursor.result.delete();
-      cursor.result.continue();
-    };
+    each(drafts, (cursor) => ids.has(cursor.value?.fields?.id) && cursor.delete());
   });
 }

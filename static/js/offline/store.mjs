@@ -14,6 +14,7 @@ const SLOW_MS = 5000;
 const CLOSED = new Set(["InvalidStateError", "UnknownError", "AbortError"]);
 
 let opening = null;
+const failures = new WeakMap();
 
 function open() {
   opening ??= opened(VERSION).catch((error) => {
@@ -54,13 +55,35 @@ function inOne(db, names, mode, work) {
     const transaction = db.transaction(names, mode, { durability: "strict" });
     let found;
     transaction.oncomplete = () => resolve(found instanceof IDBRequest ? found.result : found);
-    transaction.onabort = () => reject(transaction.error ?? new DOMException("stopped", "AbortError"));
+    const why = () => failures.get(transaction) ?? transaction.error ?? new DOMException("stopped", "AbortError");
+    transaction.onabort = () => reject(why());
     try {
       found = work(...names.map((name) => transaction.objectStore(name)));
     } catch (error) {
       reject(error);
       transaction.abort();
     }
+  });
+}
+
+// Goes on with a request's result inside its transaction; what fails there ends the transaction with its own name.
+export function then(request, work) {
+  request.onsuccess = () => {
+    try {
+      work(request.result);
+    } catch (error) {
+      failures.set(request.transaction, error);
+      request.transaction.abort();
+    }
+  };
+}
+
+// The same with every entry of a store in turn.
+export function each(store, work) {
+  then(store.openCursor(), (cursor) => {
+    if (!cursor) return;
+    work(cursor);
+    cursor.continue();
   });
 }
 
