@@ -108,6 +108,14 @@ def manifest() -> Response:
             {"src": url_for("static", filename=f"icons/{f}"), "sizes": s, "type": "image/png", "purpose": p}
             for f, s, p in icons
         ],
+        screenshots=[
+            {"src": url_for("static", filename=f"screenshots/{form}.png"), "sizes": sizes, "type": "image/png",
+             "form_factor": form, "label": label}
+            for form, sizes, label in (
+                ("wide", "1180x820", _("The day strip: every batch of a day against its target")),
+                ("narrow", "412x915", _("The result of a batch: in band, and how sure that is")),
+            )
+        ],  # fmt: skip
     )
     response.mimetype = "application/manifest+json"
     response.headers["Cache-Control"] = "no-cache"
