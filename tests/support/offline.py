@@ -66,6 +66,7 @@ class Place:
         self.url = f"http://127.0.0.1:{self.port}"
         self.app = app
         self.server = self.listener = None
+        self.connections: list[socket.socket] = []
 
     def up(self, app: Flask | None = None) -> None:
         """Serve; `app`: another release from now on."""
@@ -74,7 +75,15 @@ class Place:
         with self.listen() as listening:
             # The server makes its own copy.
             where = {"host": "127.0.0.1", "port": self.port, "fd": listening.fileno()}
-            self.server = make_server(app=self.app, threaded=True, request_handler=Quiet, **where)
+            self.server = make_server(app=whole(self.app), threaded=True, request_handler=Quiet, **where)
+        accept = self.server.get_request
+
+        def accepted():
+            connection, address = accept()
+            self.connections.append(connection)
+            return connection, address
+
+        self.server.get_request = accepted
         threading.Thread(target=self.server.serve_forever, daemon=True).start()
 
     def listen(self) -> socket.socket:
@@ -92,12 +101,30 @@ class Place:
             self.server.server_close()
         if self.listener:
             self.listener.close()
+        # A browser opens connections in advance: they are gone with the server.
+        for connection in self.connections:
+            with contextlib.suppress(OSError):
+                connection.shutdown(socket.SHUT_RDWR)
         self.server = self.listener = None
+        self.connections = []
 
     def hang(self) -> None:
         """Connections are accepted, and no answer ever comes."""
         self.down()
         self.listener = self.listen()
+
+
+def whole(app):
+    """The app with every answer read to its end first, so that no file stays open when the browser goes away."""
+
+    def answer(environ, start):
+        parts = app(environ, start)
+        try:
+            return [b"".join(parts)]
+        finally:
+            getattr(parts, "close", bool)()
+
+    return answer
 
 
 @contextmanager
@@ -127,7 +154,7 @@ def release(folder: Path, database: Path, note: str = "", changed: str = "css/ba
 
 
 def prepare(page: Page, url: str) -> None:
-    """Open the app with the server there, until the tablet could go on without it."""
-    page.goto(url)
+    """Open the app with the server there, until the tablet could go on without it. A page that never loads itself."""
+    page.goto(url + "/me")
     page.evaluate(READY)
     page.evaluate(KIT)

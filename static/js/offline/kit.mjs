@@ -15,10 +15,11 @@ export const lastKit = () => get("kit", "kit");
 
 export const age = (kit, now = Date.now()) => Math.max(0, now - Date.parse(kit.fetched_at));
 
-// Fetches a new one unless the last is fresh. Throws where there is no server, or nobody it knows.
-export async function renew() {
+// Fetches a new one unless the last is fresh, and knows this batch. Throws where there is no server, or nobody it knows.
+export async function renew(batchId = null) {
   const last = await lastKit();
-  if (last && age(last) < FRESH_MS) return last;
+  const knows = !batchId || last?.batches.some((batch) => batch.id === batchId);
+  if (last && knows && age(last) < FRESH_MS) return last;
   const { status, body } = await ask("/kit");
   if (status !== 200 || body.format !== FORMAT) return last;
   const kit = { ...body, fetched_at: new Date().toISOString(), past: past(last, body) };

@@ -101,7 +101,8 @@ class Worker {
 
 async function kitNow() {
   // Whoever is not signed in gets none, and without the server the last one is the one.
-  await renew().catch(() => {});
+  const [, batchId] = /^\/batches\/([0-9a-f-]{36})(?:\/|$)/.exec(location.pathname) ?? [];
+  await renew(batchId).catch(() => {});
 }
 
 function start() {

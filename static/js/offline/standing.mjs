@@ -5,7 +5,7 @@ import { meter, product, scale, sigmas, version } from "./kit.mjs";
 
 export const KINDS = ["whole", "ground", "difference"];
 
-// The readings of a sample that count, by fill: [[56.1, 56.4], ...].
+// The readings of a sample that count, by fill: [[first, second], ...].
 export function fillsOf(form, on) {
   const fills = new Map();
   for (const [name, text] of Object.entries(form)) {
