@@ -194,10 +194,12 @@ def cleaned(tree):
     if isinstance(tree, str):
         return tree
     attributes = {k: v for k, v in tree[1].items() if k not in ("data-stored", "data-drafts")}
+    if str(attributes.get("href", "")).endswith("#how"):
+        attributes["href"] = "#how"
     children = [cleaned(c) for c in tree[2:] if not (isinstance(c, list) and left_out(c))]
     return [tree[0], attributes, *children]
 
 
 def left_out(tree) -> bool:
     text = str(tree)
-    return tree[1].get("id") == "how" or (tree[0] == "div" and "'dt', {}, 'Roast loss'" in text and len(text) < 200)
+    return tree[1].get("id") == "how" or text.endswith("'The whole record']") or (tree[0] == "div" and "'dt', {}, 'Roast loss'" in text and len(text) < 200)

@@ -152,8 +152,9 @@ function facts(card, { batch, lines }) {
     return row;
   }));
   const [how, whole] = card.querySelectorAll("a");
-  how.href = `/batches/${batch.id}#how`;
-  whole.href = `/batches/${batch.id}`;
+  how.setAttribute("href", "#how");
+  // The whole record is the server's.
+  whole.remove();
 }
 
 function actions(box, said, { batch, product, decision, role }, other) {

@@ -1,8 +1,10 @@
 // The page that the service worker gives when the server cannot be reached: chooses what belongs to the address, and
 // fills it from the kit and from what this tablet has.
 import { begin, start } from "../app.mjs";
+import { ask } from "./ask.mjs";
 import { atTablet, leave } from "./claims.mjs";
 import { keepAwake } from "./device.mjs";
+import { WAITING, flush } from "./flush.mjs";
 import * as fill from "./form-fill.mjs";
 import { LIMIT_MS, age, choose, lastKit, machine, person as nameOf, product } from "./kit.mjs";
 import { keepShown, knownBatches, proposeCode } from "./known.mjs";
@@ -22,6 +24,7 @@ const ROUTES = [
 ];
 // What only shows something is shown by the server as soon as it has it; a form is never taken away.
 const SHOWING = new Set(["result", "today"]);
+const KNOCK_MS = 8000;
 const LEAVING = /^\/sign-in$/;
 
 // The address that this page stands for: its own, or the one that the server did not know (waits-here.mjs).
@@ -52,7 +55,19 @@ export default class Shell {
     const [route, found] = ROUTES.map(([pattern, name]) => [name, pattern.exec(this.path)]).find(([, match]) => match) ?? ["today", []];
     const page = this[route](...found.slice(1)) ?? this.pages.page("unknown");
     this.show(page);
-    if (SHOWING.has(route)) subscribe((news) => news.stored?.length && this.handOver());
+    this.showing = SHOWING.has(route);
+    if (this.showing) subscribe((news) => news.stored?.length && this.handOver());
+    setInterval(() => this.knock(), KNOCK_MS);
+  }
+
+  // Nothing tells a tablet that a server is there again. What waits is then sent, and what is only shown is shown by it.
+  async knock() {
+    if (document.hidden || this.knocking) return;
+    this.knocking = true;
+    const there = await ask("/csrf", {}, KNOCK_MS / 2).then(() => true, () => false);
+    if (there) await flush(WAITING);
+    if (there && this.showing) await this.handOver();
+    this.knocking = false;
   }
 
   // The server has what was shown here: its page is the one that counts.
