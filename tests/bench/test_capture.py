@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from webapp.store import methods, results, samples
+from webapp.store import methods, products, results, samples
+from webapp.store.products import TargetBand
 from webapp.store.times import to_text
 
 
@@ -259,3 +260,15 @@ def test_it_refuses_a_batch_code_of_blanks(bench, sign_in):
     answer = sign_in("roaster").post("/batches/new", data=sent)
     assert answer.status_code == 422
     assert "Give the batch a code." in answer.get_data(as_text=True)
+
+
+def test_it_takes_the_first_method_of_the_kind_where_the_target_names_none(bench, sign_in):
+    product = products.add_product(
+        bench.db, "Night Train", "NT", bench.scale, "guarded", 0.8, None, None, [TargetBand("ground", None, 6100, 6250)],
+        bench.who("lead"), bench.now,
+    )  # fmt: skip
+    batch = bench.batch(product=product)
+    for kind in ("whole", "ground"):
+        page = sign_in("roaster").page(f"/batches/{batch.id}/{kind}")
+        [version] = page.find("input", name="method_version")
+        assert version.attrs["value"] == bench.versions[kind].id

@@ -141,7 +141,7 @@ def gather(db: Database, batch: Batch, kind: str, meter_id: str | None, method_i
     wanted = method_id or (target and (target.whole_method_id if kind == "whole" else target.ground_method_id))
     if not wanted:
         usable = methods.list_methods(db, kind)
-        wanted = usable[0].id if usable else None
+        wanted = usable[0].method_id if usable else None
     meters = [m for m in gear.list_meters(db) if m.active]
     on_scale = usable_meters(meters, target)
     if not wanted or not on_scale:
