@@ -264,8 +264,8 @@ def test_it_refuses_a_batch_code_of_blanks(bench, sign_in):
 
 def test_it_takes_the_first_method_of_the_kind_where_the_target_names_none(bench, sign_in):
     product = products.add_product(
-        bench.db, "Night Train", "NT", bench.scale, "guarded", 0.8, None, None, [TargetBand("ground", None, 6100, 6250)],
-        bench.who("lead"), bench.now,
+        bench.db, "Night Train", "NT", bench.scale, "guarded", 0.8, None, None,
+        [TargetBand("ground", None, 6100, 6250)], bench.who("lead"), bench.now,
     )  # fmt: skip
     batch = bench.batch(product=product)
     for kind in ("whole", "ground"):

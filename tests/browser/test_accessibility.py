@@ -13,6 +13,7 @@ from webapp.store import decisions
 UNVISITED = {
     "static",
     "manifest",
+    "earlier_static",
     "people.setup",  # closed once there is a person: tests/people looks at it
 }
 

@@ -46,9 +46,8 @@ def test_it_starts_cold_without_a_server_and_goes_on_to_the_result(bench, place,
     expect(page.locator("#part-ground + p .figure")).to_have_text("61.0")
     offline = page.locator(".verdict").inner_text(), parts(page)
     expect(page.locator(".kit-line")).to_contain_text("Without the server.")
+    # Nothing tells the tablet that the server is back. Once it has all of it, its own page takes over.
     place.up()
-    page.evaluate("dispatchEvent(new Event('online'))")
-    # Once the server has all of it, its own page takes over.
     expect(page.locator(".kit-line")).to_have_count(0, timeout=30_000)
     expect(page.locator("[data-saved]")).to_contain_text("Stored")
     assert (page.locator(".verdict").inner_text(), parts(page)) == offline
@@ -194,3 +193,28 @@ def test_it_asks_who_is_there_when_nobody_is(bench, place, tablet):
     expect(page.locator("main")).to_be_hidden()
     page.get_by_role("button", name="Tomas").click()
     expect(page.locator(".top .person")).to_have_text("Tomas trainee")
+
+
+def test_T20_it_shows_nobodys_readings_to_the_next_person(bench, place, tablet):
+    """Read without a server, then another name is tapped: not on the page, not by the back button."""
+    batch = bench.batch()
+    page = tablet("roaster", service_workers="allow", failing=True)
+    prepare(page, place.url)
+    place.down()
+    page.goto(f"{place.url}/batches/{batch.id}/whole")
+    read(page, WHOLE)
+    page.locator("[data-readings] .actions .primary").click()
+    page.wait_for_url(re.compile("/ground$"))
+    page.goto(f"{place.url}/batches/{batch.id}/result")
+    expect(page.locator("#part-whole + p .figure")).to_have_text("56.2")
+    page.locator(".top .person").click()
+    page.get_by_role("button", name="Tomas").click()
+    expect(page.locator(".top .person")).to_have_text("Tomas trainee")
+    page.goto(f"{place.url}/batches/{batch.id}/result")
+    expect(page.locator(".part.whole")).to_contain_text("Read by somebody else.")
+    assert "56.2" not in page.content()
+    for _ in range(3):
+        page.go_back()
+        page.locator(".top .person, .lock-screen").first.wait_for()
+        page.wait_for_timeout(300)
+        assert not re.search(r"56\.[124]", page.locator("body").inner_text()), page.url

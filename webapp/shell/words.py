@@ -125,7 +125,7 @@ def own_words() -> dict:
         ),
         "kit_fresh": _("Without the server. What this tablet knows is from %(time)s."),
         "kit_old": _("Targets or methods may have changed since. Bring this tablet back to the network soon."),
-        "elsewhere": _("Read on another tablet: the server has it."),
+        "elsewhere": _("Read by somebody else. The number is there again when the server is."),
         "to_read": _("still to read: %(kinds)s"),
         "kept": _("kept on this tablet"),
     }

@@ -39,7 +39,13 @@ export default class Shell {
     this.words = new Sentences(JSON.parse(element.dataset.words));
     this.pages = new Pages();
     this.path = addressed();
-    this.open();
+    // Nothing of a page stays behind for the next person's back button.
+    addEventListener("pagehide", (event) => event.persisted && element.replaceChildren());
+    addEventListener("pageshow", (event) => event.persisted && location.reload());
+    this.open().catch((error) => {
+      console.warn("drumside: shell", error);
+      this.show(this.pages.page("broken"));
+    });
   }
 
   async open() {
