@@ -80,5 +80,6 @@ async function own(address) {
 
 // A file's address changes with its content, so the one that is kept is the right one. Nothing is added here.
 async function file(request) {
-  return (await caches.match(request, { ignoreVary: true })) ?? fetch(request);
+  const own = await (await caches.open(CACHE)).match(request, { ignoreVary: true });
+  return own ?? (await caches.match(request, { ignoreVary: true })) ?? fetch(request);
 }

@@ -87,9 +87,7 @@ def earlier_static(build: str, filename: str) -> Response:
 
 @open_to("anyone")
 def manifest() -> Response:
-    """The web app manifest: what a home screen needs to know."""
-    icons = [("icon-192.png", "192x192", "any"), ("icon-512.png", "512x512", "any")]
-    icons.append(("icon-maskable-512.png", "512x512", "maskable"))
+    """The web app manifest: what a home screen needs to know. `id` stays for ever: another would be another app."""
     response = jsonify(
         id="/",
         name="Drumside",
@@ -104,22 +102,36 @@ def manifest() -> Response:
         theme_color=PAPER,
         background_color=PAPER,
         prefer_related_applications=False,
-        icons=[
-            {"src": url_for("static", filename=f"icons/{f}"), "sizes": s, "type": "image/png", "purpose": p}
-            for f, s, p in icons
-        ],
-        screenshots=[
-            {"src": url_for("static", filename=f"screenshots/{form}.png"), "sizes": sizes, "type": "image/png",
-             "form_factor": form, "label": label}
-            for form, sizes, label in (
-                ("wide", "1180x820", _("The day strip: every batch of a day against its target")),
-                ("narrow", "412x915", _("The result of a batch: in band, and how sure that is")),
-            )
-        ],  # fmt: skip
+        icons=icons(),
+        screenshots=screenshots(),
     )
     response.mimetype = "application/manifest+json"
     response.headers["Cache-Control"] = "no-cache"
     return response
+
+
+def icons() -> list[dict]:
+    """For launchers that show an icon as it is, and for those that cut their own shape out of it."""
+    return [
+        {**picture(f"icons/icon-{file}.png", f"{size}x{size}"), "purpose": purpose}
+        for file, size, purpose in (("192", 192, "any"), ("512", 512, "any"), ("maskable-512", 512, "maskable"))
+    ]
+
+
+def screenshots() -> list[dict]:
+    """What a browser shows of the app before it is installed; demo/screenshots.py takes them."""
+    return [
+        {**picture(f"screenshots/{form}.png", size), "form_factor": form, "label": label}
+        for form, size, label in (
+            ("wide", "1180x820", _("The day strip: every batch of a day against its target")),
+            ("narrow", "412x915", _("The result of a batch: in band, and how sure that is")),
+        )
+    ]
+
+
+def picture(filename: str, sizes: str) -> dict:
+    """A PNG among the static files."""
+    return {"src": url_for("static", filename=filename), "sizes": sizes, "type": "image/png"}
 
 
 def init_app(app: Flask) -> None:

@@ -128,3 +128,24 @@ def test_it_says_every_sentence_of_the_shell_as_an_online_page_does(app):
         told_ = {k: v for k, v in words.words().items() if k not in own}
     texts = [text for value in told_.values() for text in (value if isinstance(value, list) else [value])]
     assert [text for text in texts if text not in others] == []
+
+
+def test_it_lets_a_tablet_fetch_the_shells_scripts_all_at_once(app):
+    """Whatever they import outright is named in the page's head, and is among what is kept."""
+    from webapp.shell.scripts import IMPORT, modules
+    from webapp.shell.views import SCRIPTS
+
+    client = app.test_client()
+    text = client.get("/shell").get_data(as_text=True)
+    named = re.findall(r'<link rel="modulepreload" href="([^"]+)">', text)
+    assert set(named) <= {address for address, _hash in told(client)["files"]}
+    names = {address.removeprefix(f"{app.static_url_path}/js/") for address in named}
+    folder = assets.Path(app.static_folder) / "js"
+    assert names == set(modules(folder, *SCRIPTS))
+    for name in names:
+        found = {path[0] or path[1] for path in IMPORT.findall((folder / name).read_text())}
+        written = set(re.findall(r'from "(\.[^"]+)"', (folder / name).read_text()))
+        assert found == written, name
+        for path in found:
+            target = (folder / name).parent.joinpath(path).resolve().relative_to(folder.resolve()).as_posix()
+            assert target in names, (name, path)

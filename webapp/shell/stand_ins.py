@@ -39,8 +39,8 @@ def pages() -> dict[str, Markup]:
     return {
         "not-ready": bare("bench/not_ready.html"),
         "new-batch": bare("bench/new_batch.html", form=batch_form(), first="{}"),
-        "capture-whole": capture("whole"),
-        "capture-ground": capture("ground"),
+        # Of whole bean; the words and the gauge of ground coffee are put into it.
+        "capture": capture("whole"),
         # Three readings of the same page: every part measured, none measured, and out of band with a decision.
         "result": result(KINDS, allowed=("release", "hold", "reject")),
         "result-missing": result((), missing=("whole", "ground")),
@@ -87,8 +87,8 @@ def capture(kind: str) -> Markup:
 
 
 def gauge(kind: str, value: float | None, verdict: str = ""):
-    """A gauge with everything on it: rails, wash, target, whisker, arrows and words at the ends."""
-    return make_gauge(kind, value, 1.0, 40.0, 50.0, 60.0, step=1.0, lighter=1, verdict=verdict, scale=(0.0, 100.0))
+    """A gauge with everything on it: rails, wash, target, whisker, arrows, words at the ends, and few numbers."""
+    return make_gauge(kind, value, 1.0, 40.0, 50.0, 60.0, step=20.0, lighter=1, verdict=verdict, scale=(0.0, 100.0))
 
 
 def result(

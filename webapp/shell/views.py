@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from types import SimpleNamespace
 
 from flask import Blueprint, Response, current_app, g, render_template, url_for
 
 from webapp.shell import stand_ins
+from webapp.shell.scripts import modules
 from webapp.shell.words import words
 from webapp.store.results import KINDS
 from webapp.ui.access import open_to
 
 shell_pages = Blueprint("shell", __name__)
 
+# What the shell starts, whichever page it then shows.
+SCRIPTS = (
+    "app.mjs", "offline/shell.mjs", "offline/corner.mjs", "people/idle-lock.mjs", "bench/new-batch.mjs",
+    "bench/capture.mjs",
+)  # fmt: skip
 # Every state's shape: verdict, side.
 SHAPES = (
     ("inside", None), ("undecided", None), ("outside", "lighter"), ("outside", "darker"), ("outside", None),
@@ -56,7 +63,7 @@ def shell_text() -> str:
         kinds=KINDS,
         words=json.dumps(words(), ensure_ascii=False),
         pictures=url_for("static", filename="pictures/"),
-        build=current_app.config["BUILD"],
+        modules=modules(Path(current_app.static_folder) / "js", *SCRIPTS),
     )
 
 

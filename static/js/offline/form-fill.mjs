@@ -2,7 +2,7 @@
 import { parseDecimal, showValue } from "../measure/index.mjs";
 import { drawGauge } from "../ui/gauge-draw.mjs";
 import { makeGauge } from "../ui/gauge-geometry.mjs";
-import { forCapture } from "./kit.mjs";
+import { forCapture } from "./choose.mjs";
 import { renumber, repeat, textOr } from "./parts.mjs";
 import { clock, day } from "./site-time.mjs";
 
@@ -39,9 +39,9 @@ export function wanted(product) {
   return kinds.length ? kinds : ["whole"];
 }
 
-// The capture page. it: what kit.choose gives, with `product` and `onward` (the next kind, or null); person: who is
+// The capture page. gauge: one of this kind, drawn for anything; it: what kit.choose gives, with `product` and `onward` (the next kind, or null); person: who is
 // here, with their habits; earlier: what was read already, {clock, name}, or null; stored: ids of such samples.
-export function capture(page, it, { words, person, pictures, earlier, stored, now = new Date() }) {
+export function capture(page, gauge, it, { words, person, pictures, earlier, stored, now = new Date() }) {
   const form = page.main.querySelector("form");
   const { batch, kind, method } = it;
   page.title = `${words.say(kind)}, ${batch.code}`;
@@ -55,14 +55,15 @@ export function capture(page, it, { words, person, pictures, earlier, stored, no
   for (const [name, value] of Object.entries(values)) form.querySelector(`[name="${name}"]`).setAttribute("value", value);
   const said = form.querySelector(".said");
   textOr(said, earlier && words.say("earlier", { kind: words.say(kind), time: earlier.clock, name: earlier.name }));
-  head(form, it);
+  head(form, it, words);
   steps(form, method, words, pictures);
   if (person.role === "trainee") form.querySelector("[data-switch]").remove();
   const { lower, centre, upper } = it.band ?? { lower: null, centre: null, upper: null };
   const { step, lighter } = it.scale;
   const ends = [it.scale.lower, it.scale.upper];
   const empty = makeGauge({ kind, lower, centre, upper, step, lighter, scale: ends, mark: words.mark });
-  drawGauge(form.querySelector(".gauge"), empty, words);
+  form.querySelector(".gauge").replaceWith(gauge);
+  drawGauge(gauge, empty, words);
   fills(form, method, words);
   const onward = form.querySelector(".readings .actions .primary");
   onward.textContent = words.say(`onto_${it.onward ?? "result"}`);
@@ -75,7 +76,9 @@ export function place(page, batch, product) {
   chip.firstElementChild.textContent = `${product.name} · ${batch.code}`;
 }
 
-function head(form, { method, meters, meter }) {
+function head(form, { kind, method, meters, meter }, words) {
+  const title = form.querySelector(".head .line");
+  title.firstChild.textContent = `${words.say(kind)} `;
   const dish = form.querySelector(".head .line .soft");
   textOr(dish, method.dish && `· ${method.dish}`);
   const field = form.querySelector(".head .meter");

@@ -1,11 +1,11 @@
 // What this tablet knows of batches: those of the last kit, those that wait to be sent, and what whoever is here has
 // captured on it. Readings of others are not among it.
 import { all, within } from "./store.mjs";
-import { toRecord, waiting } from "./outbox.mjs";
+import { toRecord } from "./outbox.mjs";
 
-// A batch as it is known here: {id, code, product_id, machine_id, roasted_at, green, roasted, read: kinds that have a
+// `entries`: what waits. A batch as it is known here: {id, code, product_id, machine_id, roasted_at, green, roasted, read: kinds that have a
 // sample, samples: own records, decision, waits: something of it is still to be sent}.
-export async function knownBatches(kit, person) {
+export async function knownBatches(kit, person, entries) {
   const found = new Map();
   const at = (id) => {
     if (!found.has(id)) found.set(id, { id, code: "", read: new Set(), samples: [], decision: null, waits: false });
@@ -13,7 +13,7 @@ export async function knownBatches(kit, person) {
   };
   for (const outline of kit?.batches ?? []) Object.assign(at(outline.id), outline, { read: new Set(outline.read) });
   for (const { records } of await shownTo(person)) for (const record of records) take(at, record, person, kit);
-  for (const entry of await waiting()) {
+  for (const entry of entries) {
     const batch = take(at, entry, person, kit);
     if (batch) batch.waits = true;
   }

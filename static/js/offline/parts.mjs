@@ -8,6 +8,11 @@ export class Pages {
     return this.root.querySelector(`template[data-page="${name}"]`).content.cloneNode(true);
   }
 
+  // One element of a page.
+  part(name, selector) {
+    return this.root.querySelector(`template[data-page="${name}"]`).content.querySelector(selector).cloneNode(true);
+  }
+
   // {title, where, main}: what an online page has of its own.
   page(name) {
     const copy = this.fragment(name);

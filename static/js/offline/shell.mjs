@@ -2,18 +2,16 @@
 // fills it from the kit and from what this tablet has.
 import { begin, start } from "../app.mjs";
 import { ask } from "./ask.mjs";
+import { choose, machine, person as nameOf, product } from "./choose.mjs";
 import { atTablet, leave } from "./claims.mjs";
-import { keepAwake } from "./device.mjs";
 import { WAITING, flush } from "./flush.mjs";
 import * as fill from "./form-fill.mjs";
-import { LIMIT_MS, age, choose, lastKit, machine, person as nameOf, product } from "./kit.mjs";
+import { LIMIT_MS, age, lastKit } from "./kit.mjs";
 import { keepShown, knownBatches, proposeCode } from "./known.mjs";
 import { subscribe, waiting } from "./outbox.mjs";
 import { Pages, repeat } from "./parts.mjs";
-import { fillHow, fillResult } from "./result-view.mjs";
 import Sentences from "./sentences.mjs";
 import { clock, day, moment } from "./site-time.mjs";
-import { opened, workOut } from "./standing.mjs";
 
 const ID = "([0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})";
 const ROUTES = [
@@ -50,16 +48,17 @@ export default class Shell {
 
   async open() {
     if (this.path === "/outbox") return this.show(this.pages.page("outbox"));
-    [this.kit, this.here] = await Promise.all([lastKit(), atTablet()]);
+    let waits;
+    [this.kit, this.here, waits] = await Promise.all([lastKit(), atTablet(), waiting()]);
     if (!this.kit) return this.show(this.pages.page("no-kit"));
     const habits = this.here && nameOf(this.kit, this.here.person_id);
     if (!habits || LEAVING.test(this.path)) return this.lock();
     this.person = { ...habits, ...this.here };
     this.sign();
-    await keepShown(await waiting(), this.here);
-    this.batches = await knownBatches(this.kit, this.here);
+    await keepShown(waits, this.here);
+    this.batches = await knownBatches(this.kit, this.here, waits);
     const [route, found] = ROUTES.map(([pattern, name]) => [name, pattern.exec(this.path)]).find(([, match]) => match) ?? ["today", []];
-    const page = this[route](...found.slice(1)) ?? this.pages.page("unknown");
+    const page = (await this[route](...found.slice(1))) ?? this.pages.page("unknown");
     this.show(page);
     this.showing = SHOWING.has(route);
     if (this.showing) subscribe((news) => news.stored?.length && this.handOver());
@@ -114,7 +113,7 @@ export default class Shell {
     this.element.replaceChildren(...(this.kit ? [this.ageLine()] : []), ...parts);
     for (const part of parts) start(part);
     const capture = this.element.querySelector("form.capture");
-    if (capture) keepAwake(capture);
+    if (capture) import("./device.mjs").then(({ keepAwake }) => keepAwake(capture), console.warn);
     if (location.hash) document.getElementById(location.hash.slice(1))?.scrollIntoView();
   }
 
@@ -167,7 +166,8 @@ export default class Shell {
     if (!it) return this.pages.page("not-ready");
     const same = batch.samples.filter((sample) => sample.sample_kind === kind);
     const last = same.at(-1);
-    return fill.capture(this.pages.page(`capture-${kind}`), { ...it, product: made, onward: this.onward(batch, made, kind) }, {
+    const gauge = this.pages.part("result", `.part.${kind} .gauge`);
+    return fill.capture(this.pages.page("capture"), gauge, { ...it, product: made, onward: this.onward(batch, made, kind) }, {
       words: this.words,
       person: this.person,
       pictures: this.element.dataset.pictures,
@@ -176,9 +176,11 @@ export default class Shell {
     });
   }
 
-  result(id) {
+  async result(id) {
     const known = this.batch(id);
     if (!known) return null;
+    // Only here: what a form does not need does not hold it up.
+    const [{ opened, workOut }, { fillHow, fillResult }] = await Promise.all([import("./standing.mjs"), import("./result-view.mjs")]);
     const { batch, product: made } = known;
     const stands = workOut(this.kit, made.id, batch.samples);
     const own = new Set(batch.samples.filter((sample) => opened(this.kit, sample)).map((sample) => sample.sample_kind));

@@ -1,9 +1,13 @@
 // Times at the site, whatever the tablet's own zone is.
-const parts = (moment, zone) => {
-  const options = { timeZone: zone, hourCycle: "h23", year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit" };
-  const found = new Intl.DateTimeFormat("en-GB", options).formatToParts(moment);
+const SHOWN = { hourCycle: "h23", year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit" };
+const formats = new Map();
+
+function parts(moment, zone) {
+  // Making one takes longer than all that is done with it.
+  if (!formats.has(zone)) formats.set(zone, new Intl.DateTimeFormat("en-GB", { ...SHOWN, timeZone: zone }));
+  const found = formats.get(zone).formatToParts(moment);
   return Object.fromEntries(found.map(({ type, value }) => [type, value]));
-};
+}
 
 // 2026-05-14
 export function day(moment, zone) {
