@@ -213,7 +213,7 @@ def test_it_pauses_until_somebody_is_there(page, fake, ravi, address, answer, wo
     expect(page.locator(CHIP)).to_contain_text("wait for a PIN")
     page.goto(f"{address}/outbox")
     expect(page.locator("[data-pause-text]")).to_contain_text(words)
-    assert states(page) == {id: "saved"}
+    until(page, lambda: states(page) == {id: "saved"})
     fake.script = []
     page.reload()
     until(page, lambda: not entries(page))

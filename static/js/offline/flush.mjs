@@ -4,7 +4,7 @@
 import { Stop, freshToken, send } from "./ask.mjs";
 import { endSession, owed } from "./claims.mjs";
 import { BUILD, drop, note, tell, toRecord, waiting } from "./outbox.mjs";
-import { put, then, within } from "./store.mjs";
+import { after, put, within } from "./store.mjs";
 
 const FIRST_MS = 1000;
 const MOST_MS = 300_000;
@@ -117,7 +117,8 @@ async function take(list, { stored, results }) {
   await drop(gone);
   const words = new Map((Array.isArray(results) ? results : []).map((result) => [result.id, result]));
   const here = await waiting();
-  const coming = new Set(here.filter((entry) => ["saved", "sent"].includes(entry.state)).map((entry) => entry.id));
+  const comes = (entry) => ["saved", "sent"].includes(entry.state) && !LOOK.has(words.get(entry.id)?.status);
+  const coming = new Set(here.filter(comes).map((entry) => entry.id));
   const stay = list.filter((entry) => !named.has(entry.id));
   await note(stay, (entry) => {
     const answer = words.get(entry.id);
@@ -137,7 +138,7 @@ async function remember(gone, words) {
   const fresh = gone.flatMap((entry) => (words.get(entry.id)?.remarks ?? []).map((text) => ({ about: entry.about, text })));
   if (!fresh.length) return;
   await within(["here"], "readwrite", (here) => {
-    then(here.get("remarks"), (old = []) => here.put([...old, ...fresh], "remarks"));
+    after(here.get("remarks"), (old = []) => here.put([...old, ...fresh], "remarks"));
   });
 }
 

@@ -3,7 +3,7 @@
 //   state     saved (it is on this tablet), sent (the answer is awaited), attention (somebody has to look at it),
 //             aside (looked at and laid aside by a person; kept, not sent)
 //   saved_at, tries, next_at (ms), answer (the server's word about it), build, who and about (words for the list)
-import { all, each, then, within } from "./store.mjs";
+import { after, all, each, within } from "./store.mjs";
 
 export const BUILD = /\/static\/([^/]+)\//.exec(import.meta.url)?.[1] ?? "";
 const RECORD = ["id", "kind", "batch_id", "sample_kind", "person_id", "claim_id", "made_at", "claimed_at", "seq", "form"];
@@ -32,7 +32,7 @@ export const toRecord = (entry) => Object.fromEntries(RECORD.filter((name) => na
 
 // Puts a record into the transaction's outbox, with this tablet's next number.
 export function add(outbox, here, record) {
-  then(here.get("seq"), (last = 0) => {
+  after(here.get("seq"), (last = 0) => {
     const seq = last + 1;
     here.put(seq, "seq");
     const times = { saved_at: new Date().toISOString(), tries: 0, next_at: 0 };
@@ -56,7 +56,7 @@ export async function takeIn(entries) {
   let added = 0;
   await within(["outbox"], "readwrite", (outbox) => {
     for (const entry of entries) {
-      then(outbox.getKey(entry.id), (there) => {
+      after(outbox.getKey(entry.id), (there) => {
         if (there !== undefined) return;
         added += 1;
         const state = entry.state === "aside" ? "aside" : "saved";
@@ -88,7 +88,7 @@ export async function asNew(entry) {
 export async function note(entries, changes) {
   await within(["outbox"], "readwrite", (outbox) => {
     for (const entry of entries) {
-      then(outbox.get(entry.id), (now) => now?.seq === entry.seq && outbox.put({ ...now, ...changes(now) }));
+      after(outbox.get(entry.id), (now) => now?.seq === entry.seq && outbox.put({ ...now, ...changes(now) }));
     }
   });
 }
@@ -97,7 +97,7 @@ export async function note(entries, changes) {
 export async function drop(entries) {
   if (!entries.length) return;
   await within(["outbox", "drafts"], "readwrite", (outbox, drafts) => {
-    for (const entry of entries) then(outbox.get(entry.id), (now) => now?.seq === entry.seq && outbox.delete(entry.id));
+    for (const entry of entries) after(outbox.get(entry.id), (now) => now?.seq === entry.seq && outbox.delete(entry.id));
     const ids = new Set(entries.map((entry) => entry.id));
     each(drafts, (cursor) => ids.has(cursor.value?.fields?.id) && cursor.delete());
   });

@@ -67,7 +67,7 @@ function inOne(db, names, mode, work) {
 }
 
 // Goes on with a request's result inside its transaction; what fails there ends the transaction with its own name.
-export function then(request, work) {
+export function after(request, work) {
   request.onsuccess = () => {
     try {
       work(request.result);
@@ -80,7 +80,7 @@ export function then(request, work) {
 
 // The same with every entry of a store in turn.
 export function each(store, work) {
-  then(store.openCursor(), (cursor) => {
+  after(store.openCursor(), (cursor) => {
     if (!cursor) return;
     work(cursor);
     cursor.continue();
