@@ -1,7 +1,7 @@
 // The page of what waits: each entry with its state, its age, who made it and what it is, and what can be done about it.
 import { atTablet, confirm, openClaims } from "./claims.mjs";
 import { EVERYTHING, WAITING, flush } from "./flush.mjs";
-import { asNew, note, subscribe, waiting } from "./outbox.mjs";
+import { asNew, note, subscribe, tell, waiting } from "./outbox.mjs";
 import { get, put, remove } from "./store.mjs";
 import { saveFile, takeFile } from "./transfer.mjs";
 import { age, clock, fill } from "./words.mjs";
@@ -55,7 +55,11 @@ export default class OutboxPage {
     input.value = "";
   }
 
-  async show() {
+  show() {
+    return this.draw().catch((error) => console.warn("drumside: list", error));
+  }
+
+  async draw() {
     const entries = await waiting();
     if (this.next && !entries.some((entry) => this.next.includes(entry.id))) return location.replace(this.next);
     const here = await atTablet();
@@ -125,8 +129,9 @@ export default class OutboxPage {
     // What was read is shown to nobody while nobody is at the tablet.
     const shown = here && looks;
     this.lines(this.part("problems", item), shown ? (answer?.problems ?? []).map((problem) => problem.message) : []);
-    this.part("versions", item).hidden = !(shown && answer?.ours);
-    if (shown && answer?.ours) this.versions(this.part("versions", item).querySelector("tbody"), answer);
+    const both = shown && answer?.ours ? answer : { ours: {}, theirs: {} };
+    this.part("versions", item).hidden = both !== answer;
+    this.versions(this.part("versions", item).querySelector("tbody"), both);
     this.part("choices", item).hidden = !here || !(looks || state === "aside");
     this.part("open", item).hidden = !looks || answer?.status === 409 || entry.kind === "claim";
     this.part("as-new", item).hidden = !looks || answer?.status !== 409;
@@ -136,8 +141,14 @@ export default class OutboxPage {
     const now = async () => (await waiting()).find((one) => one.id === entry.id) ?? entry;
     this.on("open", async () => this.open(await now()), item);
     this.on("as-new", async () => asNew(await now()).then(() => flush(WAITING)), item);
-    this.on("aside", async () => note([await now()], () => ({ state: "aside" })), item);
-    this.on("back", async () => note([await now()], () => ({ state: "saved", answer: null, next_at: 0 })).then(() => flush(WAITING)), item);
+    this.on("aside", async () => this.move(await now(), { state: "aside" }), item);
+    this.on("back", async () => this.move(await now(), { state: "saved", answer: null, next_at: 0 }), item);
+  }
+
+  async move(entry, change) {
+    await note([entry], () => change);
+    tell({ state: change.state });
+    if (change.state === "saved") await flush(WAITING);
   }
 
   // Only what differs; "ours" is the server's.
