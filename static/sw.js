@@ -11,6 +11,8 @@ const WAIT_MS = 3000;
 const WAIT_FOR_SERVER_MS = 10000;
 // What a proxy answers while the server behind it is down.
 const DOWN = [502, 503, 504];
+// Addresses that a page has just heard the server at: once, it is given more time to answer.
+const patient = new Set();
 // The addresses that the shell can show by itself.
 const ID = "[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}";
 const BATCH = `batches/${ID}(?:/(?:whole|ground|result|decision/(?:hold|reject|concession)))?`;
@@ -18,7 +20,10 @@ const SHELL = new RegExp(`^/(?:shell|outbox|sign-in|batches/new|${BATCH})?$`);
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
 self.addEventListener("activate", (event) => event.waitUntil(activate()));
-self.addEventListener("message", (event) => event.data === "SKIP_WAITING" && self.skipWaiting());
+self.addEventListener("message", ({ data }) => {
+  if (data === "SKIP_WAITING") self.skipWaiting();
+  if (data?.waitFor) patient.add(data.waitFor);
+});
 self.addEventListener("fetch", (event) => {
   const { request } = event;
   if (request.method !== "GET") return;
@@ -51,7 +56,8 @@ async function activate() {
 
 async function page(request, path) {
   const known = SHELL.test(path);
-  return (await fromServer(request, known ? WAIT_MS : WAIT_FOR_SERVER_MS)) ?? own(known ? RELEASE.shell : RELEASE.offline);
+  const ms = known && !patient.delete(path) ? WAIT_MS : WAIT_FOR_SERVER_MS;
+  return (await fromServer(request, ms)) ?? own(known ? RELEASE.shell : RELEASE.offline);
 }
 
 // A whole page, or null: half a page is of no use to anybody.

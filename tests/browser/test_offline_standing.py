@@ -2,13 +2,15 @@
 
 import math
 import random
+from datetime import UTC, datetime, timedelta
 from types import SimpleNamespace
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from tests.browser.test_offline_same_pages import record_of
 from tests.support.offline import Place, prepare
-from webapp.store import gear, products, results
+from webapp.store import gear, methods, products, results
 from webapp.store.products import TargetBand
 from webapp.store.results import BatchResult
 from webapp.ui import verdict_words
@@ -156,3 +158,58 @@ def test_it_says_a_thousand_verdicts_in_the_same_words(app, bench, place, tablet
         nothing = verdict_words.batch_words(None, {}, {}).__dict__
     assert page.evaluate(SAY, [told, [given for _python, given in cases]]) == expected
     assert page.evaluate(SAY, [told, [None]]) == [[nothing, []]]
+
+
+def test_it_still_knows_what_a_sample_was_read_with_when_that_has_been_replaced(bench, place, tablet):
+    """A new version of the method, a meter out of use, and a kit that knows neither any more."""
+    batch = bench.batch()
+    page = tablet("roaster", service_workers="allow", failing=True)
+    prepare(page, place.url)
+    sample = bench.sample(batch.id, "whole", [56.1, 56.4, 56.1])
+    who, old = bench.who("lead"), bench.versions["whole"]
+    methods.add_version(bench.db, old.method_id, "new dish", 5, 1, None, old.steps, "more readings", who, bench.now)
+    gear.add_meter(bench.db, "Meter D", bench.scale, "Plate 4", 6000, 50, who, bench.now)
+    gear.retire(bench.db, "meter", bench.meter, who, bench.now)
+    kit = page.evaluate(RENEWED)
+    assert old.id not in [m["version_id"] for m in kit["methods"]]
+    assert bench.meter not in [m["id"] for m in kit["meters"]]
+    [stands] = page.evaluate(WORK_OUT, [[bench.product, [record_of(sample, bench, "roaster")]]])
+    part = results.get_parts(bench.db, batch.id)["whole"]
+    assert stands["parts"]["whole"]["value"] == pytest.approx(part.value, abs=1e-9)
+    assert stands["parts"]["whole"]["u"] == pytest.approx(part.u, abs=1e-9)
+
+
+RENEWED = f"""async () => {{
+  {MODULES}
+  const {{ lastKit, renew }} = await import(base + "kit.mjs");
+  await renew("a batch that no kit knows");
+  return lastKit();
+}}"""
+ZONES = ("Europe/Vienna", "America/St_Johns", "Australia/Lord_Howe", "Asia/Kathmandu", "UTC")
+TIMES = f"""async (cases) => {{
+  {MODULES}
+  const {{ clock, day, moment }} = await import(base + "site-time.mjs");
+  return cases.map(([date, time, zone]) => {{
+    const at = moment(date, time, zone);
+    return [at.toISOString(), day(at, zone), clock(at, zone)];
+  }});
+}}"""
+
+
+def test_it_reckons_with_the_sites_time_as_python_does(place, tablet):
+    """Days on which clocks are changed among them: skipped hours, and hours that come twice (IANA time zones)."""
+    draw = random.Random(9)
+    changes = [("2026-03-29", "02:30"), ("2026-10-25", "02:30"), ("2026-04-05", "01:45"), ("2026-10-04", "02:10")]
+    cases = [(date, time, zone) for date, time in changes for zone in ZONES]
+    for _ in range(1000):
+        on = datetime(2020, 1, 1) + timedelta(minutes=draw.randrange(10 * 366 * 1440))
+        cases.append((f"{on:%Y-%m-%d}", f"{on:%H:%M}", draw.choice(ZONES)))
+    page = tablet("roaster")
+    page.goto(place.url + "/me")
+    found = page.evaluate(TIMES, [list(case) for case in cases])
+    for (date, time, zone), (iso, day, clock) in zip(cases, found, strict=True):
+        local = datetime.fromisoformat(f"{date}T{time}").replace(tzinfo=ZoneInfo(zone))
+        utc = local.astimezone(UTC)
+        assert iso == f"{utc:%Y-%m-%dT%H:%M}:00.000Z", (date, time, zone)
+        there = utc.astimezone(ZoneInfo(zone))
+        assert (day, clock) == (f"{there:%Y-%m-%d}", f"{there:%H:%M}"), (date, time, zone)

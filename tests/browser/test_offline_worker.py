@@ -329,6 +329,24 @@ def test_it_goes_on_by_itself_within_4_s_when_the_server_hangs(bench, place, wor
     assert time.monotonic() - begun < 15
 
 
+def test_it_waits_longer_for_a_server_that_it_has_just_heard(place, worker_page):
+    """A slow one: the shell hands over to it, and does not come back because its page takes five seconds."""
+    app = place.app
+    place.down()
+    worker_page.goto(place.url)
+    expect(worker_page.get_by_role("heading", name="What this tablet has")).to_be_visible()
+    asked = []
+
+    def slowly(environ, _start):
+        if environ["PATH_INFO"] == "/":
+            asked.append(time.monotonic())
+            time.sleep(5)
+
+    place.up(Wrapped(app, slowly))
+    expect(worker_page.locator("#strip")).to_be_visible(timeout=30_000)
+    assert len(asked) == 1
+
+
 @pytest.mark.parametrize("status", ["502 Bad Gateway", "503 Service Unavailable", "504 Gateway Timeout"])
 def test_it_takes_a_proxy_without_a_server_for_no_server(place, worker_page, status):
     place.up(Wrapped(place.app, lambda _environ, start: plain(start, b"<h1>proxy</h1>", status)))

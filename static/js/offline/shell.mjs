@@ -79,7 +79,9 @@ export default class Shell {
   async handOver() {
     const [, batchId] = /^\/batches\/([^/]+)/.exec(this.path) ?? [];
     const open = (await waiting()).filter((entry) => !batchId || entry.id === batchId || entry.batch_id === batchId);
-    if (!open.length) location.replace(this.path);
+    if (open.length) return;
+    navigator.serviceWorker?.controller?.postMessage({ waitFor: this.path });
+    location.replace(this.path);
   }
 
   // Nobody is at the tablet, or whoever is wants to go: people/idle-lock.mjs asks who takes over.
