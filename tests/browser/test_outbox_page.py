@@ -156,7 +156,9 @@ def test_it_goes_on_where_somebody_was_going_once_that_is_stored(page, address, 
     page.wait_for_url(f"{address}/batches/{batch['id']}/whole")
 
 
-@pytest.mark.parametrize("elsewhere", ["https://example.org/", "//example.org/", "/\\example.org", "javascript:alert(1)"])
+@pytest.mark.parametrize(
+    "elsewhere", ["https://example.org/", "//example.org/", "/\\example.org", "javascript:alert(1)"]
+)
 def test_it_leads_to_no_other_site(page, address, elsewhere):
     page.goto(f"{address}/outbox?next={elsewhere}")
     page.wait_for_timeout(800)

@@ -65,14 +65,18 @@ export default class IdleLock {
   touch() {
     // After the time is up a touch comes too late; only "Stay", before that, is heard.
     if (this.locking || this.left() <= 0) return;
-    this.last = Date.now();
+    this.note(Date.now());
+    this.hideBar();
+    this.tellServer();
+  }
+
+  note(time) {
+    this.last = time;
     try {
-      localStorage.setItem(TOUCHED, String(this.last));
+      localStorage.setItem(TOUCHED, String(time));
     } catch {
       // No storage (private mode): each tab then counts for itself.
     }
-    this.hideBar();
-    this.tellServer();
   }
 
   lastTouch(own = this.last ?? Date.now()) {
@@ -148,7 +152,10 @@ export default class IdleLock {
 
   // To the PIN page when the server knows; until then the tablet is locked by itself.
   async end() {
-    const here = location.pathname + location.search;
+    // On the PIN page: where that was to lead, as long as it is a path of this app.
+    const asked = new URLSearchParams(location.search).get("next") ?? "/";
+    const path = /^\/(?![/\\])/.test(asked) ? asked : "/";
+    const here = location.pathname === "/sign-in" ? path : location.pathname + location.search;
     try {
       location.replace(await endSession(here));
     } catch {
@@ -161,6 +168,7 @@ export default class IdleLock {
   // The page that was there belonged to whoever was here before; another person starts at the day.
   goOn(person, here) {
     clearTimeout(this.again);
+    this.note(Date.now());
     location.replace(person.id === this.person ? here : "/");
   }
 }
