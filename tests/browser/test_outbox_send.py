@@ -210,7 +210,7 @@ def test_it_pauses_until_somebody_is_there(page, fake, ravi, address, answer, wo
     asked = len(fake.posts)
     page.wait_for_timeout(3000)
     assert len(fake.posts) == asked, "it goes on asking while nobody can answer"
-    expect(page.locator(CHIP)).to_contain_text("wait for a PIN")
+    expect(page.locator(CHIP)).to_contain_text("Needs a PIN: 1")
     page.goto(f"{address}/outbox")
     expect(page.locator("[data-pause-text]")).to_contain_text(words)
     until(page, lambda: states(page) == {id: "saved"})
