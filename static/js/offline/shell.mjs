@@ -48,6 +48,12 @@ export default class Shell {
 
   async open() {
     if (this.path === "/outbox") return this.show(this.pages.page("outbox"));
+    // What is stored while the page is being put together is heard as well.
+    let stored = false;
+    subscribe((news) => {
+      stored ||= news.stored?.length > 0;
+      if (this.showing && news.stored?.length) this.handOver();
+    });
     let waits;
     [this.kit, this.here, waits] = await Promise.all([lastKit(), atTablet(), waiting()]);
     if (!this.kit) return this.show(this.pages.page("no-kit"));
@@ -61,7 +67,7 @@ export default class Shell {
     const page = (await this[route](...found.slice(1))) ?? this.pages.page("unknown");
     this.show(page);
     this.showing = SHOWING.has(route);
-    if (this.showing) subscribe((news) => news.stored?.length && this.handOver());
+    if (this.showing && stored) this.handOver();
     setInterval(() => this.knock(), KNOCK_MS);
   }
 
@@ -69,10 +75,15 @@ export default class Shell {
   async knock() {
     if (document.hidden || this.knocking) return;
     this.knocking = true;
-    const there = await ask("/csrf", {}, KNOCK_MS / 2).then(() => true, () => false);
-    if (there) await flush(WAITING);
-    if (there && this.showing) await this.handOver();
-    this.knocking = false;
+    try {
+      await ask("/csrf", {}, KNOCK_MS / 2);
+      await flush(WAITING);
+      if (this.showing) await this.handOver();
+    } catch {
+      // Still not there.
+    } finally {
+      this.knocking = false;
+    }
   }
 
   // The server has what was shown here: its page is the one that counts.
