@@ -36,8 +36,13 @@ export default class OutboxPage {
     });
   }
 
+  // Writes into a part of the page, or of one of its entries.
+  write(name, text, within = this.page) {
+    this.part(name, within).textContent = text;
+  }
+
   say(text) {
-    this.part("said").textContent = text;
+    this.write("said", text);
   }
 
   async send() {
@@ -76,14 +81,14 @@ export default class OutboxPage {
 
   summary(entries) {
     const values = entries.length ? { n: entries.length, age: age(entries[0].saved_at) } : {};
-    this.part("summary").textContent = fill([this.words.none, this.words.one][entries.length] ?? this.words.some, values);
+    this.write("summary", fill([this.words.none, this.words.one][entries.length] ?? this.words.some, values));
   }
 
   async pause() {
     const why = await get("here", "pause");
     this.part("pause").hidden = !why;
     const texts = { sign_in: this.words.pauseSignIn, not_enrolled: this.words.pauseNotEnrolled };
-    this.part("pause-text").textContent = texts[why] ?? this.words.pauseOther;
+    this.write("pause-text", texts[why] ?? this.words.pauseOther);
     this.part("pin-link").hidden = why === "not_enrolled";
   }
 
@@ -118,14 +123,14 @@ export default class OutboxPage {
   entry(entry, item, here) {
     const { state, answer } = entry;
     const looks = state === "attention";
-    this.part("what", item).textContent = [this.kind(entry), entry.about].filter(Boolean).join(" · ");
-    this.part("age", item).textContent = age(entry.saved_at);
-    this.part("state", item).textContent = this.words[`state${state[0].toUpperCase()}${state.slice(1)}`];
+    this.write("what", [this.kind(entry), entry.about].filter(Boolean).join(" · "), item);
+    this.write("age", age(entry.saved_at), item);
+    this.write("state", this.words[`state${state[0].toUpperCase()}${state.slice(1)}`], item);
     this.part("state", item).className = looks ? "word outside" : "word";
-    this.part("by", item).textContent = entry.who ? fill(this.words.who, { name: entry.who }) : "";
+    this.write("by", entry.who ? fill(this.words.who, { name: entry.who }) : "", item);
     const wait = Math.ceil((entry.next_at - Date.now()) / 1000);
     const next = wait > 90 ? fill(document.querySelector("[data-saved]").dataset.minutes, { n: Math.ceil(wait / 60) }) : fill(this.words.seconds, { n: wait });
-    this.part("tries", item).textContent = state === "saved" && wait > 0 ? fill(this.words.next, { n: entry.tries, time: next }) : "";
+    this.write("tries", state === "saved" && wait > 0 ? fill(this.words.next, { n: entry.tries, time: next }) : "", item);
     // What was read is shown to nobody while nobody is at the tablet.
     const shown = here && looks;
     this.lines(this.part("problems", item), shown ? (answer?.problems ?? []).map((problem) => problem.message) : []);
@@ -175,8 +180,8 @@ export default class OutboxPage {
   }
 
   claim(claim, item) {
-    this.part("name", item).textContent = claim.name;
-    this.part("age", item).textContent = fill(this.words.since, { time: clock(claim.claimed_at) });
+    this.write("name", claim.name, item);
+    this.write("age", fill(this.words.since, { time: clock(claim.claimed_at) }), item);
     if (!item.fresh) return;
     this.part("pin-form", item).addEventListener("submit", async (event) => {
       event.preventDefault();
