@@ -113,7 +113,7 @@ def test_T05_a_record_sent_again_after_it_was_stored_is_no_second_one(bench, add
     page.wait_for_load_state("networkidle")
     page.goto(f"{address}/me")
     assert entries(page) == []
-    call(page, "offline/outbox", "takeIn", [copy])
+    call(page, "offline/transfer", "takeIn", [copy])
     assert flush(page) == "done"
     assert entries(page) == []
     assert [b.id for b in batches.find_by_code(bench.db, copy["form"]["code"])] == [copy["id"]]

@@ -1,7 +1,7 @@
 // Who is at this tablet. With the server there: whose PIN it has seen. Without it: who says that they are, which is
 // noted as a claim and confirmed by their PIN later. Nothing here can tell a right PIN from a wrong one.
-import { Stop, freshToken, send } from "./ask.mjs";
-import { add, note, tell, waiting } from "./outbox.mjs";
+import { Stop, freshToken } from "./ask.mjs";
+import { add, tell } from "./outbox.mjs";
 import { all, each, get, within } from "./store.mjs";
 
 // A session that was locked here while the server could not be told; its mark, in localStorage so that a page knows
@@ -68,21 +68,3 @@ export async function claim(person) {
 }
 
 export const openClaims = () => all("claims");
-
-// The person's PIN for a claim. {ok}, or {message} with the server's words; throws Stop when it cannot be asked.
-export async function confirm(id, pin) {
-  const { status, body } = await send(`/claims/${id}/confirm`, await freshToken(), { pin });
-  if (status !== 200) return { ok: false, message: body.message ?? "", status };
-  await settled([id]);
-  return { ok: true };
-}
-
-// Claims that the server knows to be confirmed: what waited for them can go.
-export async function settled(ids) {
-  await within(["claims"], "readwrite", (claims) => {
-    for (const id of ids) claims.delete(id);
-  });
-  const held = (await waiting()).filter((entry) => ids.includes(entry.claim_id) && entry.answer?.status === 403);
-  await note(held, () => ({ state: "saved", answer: null, next_at: 0 }));
-  tell({ claims: ids });
-}

@@ -52,7 +52,7 @@ export default class Corner {
     const open = entries.filter((entry) => entry.state === "saved" || entry.state === "sent");
     const parts = [];
     if (looks) parts.push(looks === 1 ? w.attentionOne : fill(w.attention, { n: looks }));
-    if (open.length) parts.push(await this.how(open));
+    if (open.length) parts.push(looks ? fill(w.more, { n: open.length }) : await this.how(open));
     if (!open.length && (await this.claimed())) parts.push(w.claim);
     if (!parts.length && (await get("here", "remarks"))?.length) parts.push(w.remark);
     this.chip.classList.toggle("looks", looks > 0);

@@ -51,37 +51,10 @@ export async function put(record, draft) {
   tell({ state: "saved", id: record.id });
 }
 
-// Entries of another tablet's file: those that are not here yet, with the numbers that their own tablet gave them.
-export async function takeIn(entries) {
-  let added = 0;
-  await within(["outbox"], "readwrite", (outbox) => {
-    for (const entry of entries) {
-      after(outbox.getKey(entry.id), (there) => {
-        if (there !== undefined) return;
-        added += 1;
-        const state = entry.state === "aside" ? "aside" : "saved";
-        outbox.put({ ...entry, state, answer: null, tries: 0, next_at: 0 });
-      });
-    }
-  });
-  tell({ state: "saved" });
-  return added;
-}
-
 // Everything that is here, in the order in which it was finished.
 export async function waiting() {
   const entries = await all("outbox");
   return entries.sort((a, b) => (a.saved_at < b.saved_at ? -1 : a.saved_at > b.saved_at ? 1 : a.seq - b.seq));
-}
-
-// The same content under a number of its own, where the server has other content under the old one.
-export async function asNew(entry) {
-  const id = crypto.randomUUID();
-  await within(["outbox", "here"], "readwrite", (outbox, here) => {
-    outbox.delete(entry.id);
-    add(outbox, here, { ...entry, id, form: { ...entry.form, id } });
-  });
-  tell({ state: "saved", id });
 }
 
 // Notes something about entries, in one step: `changes(entry)` gives what is new. One that was put anew since is left.

@@ -1,6 +1,7 @@
 // What waits, as a file that another tablet can take in: a line that says what it is, a line for each entry, and a
 // last line with the SHA-256 of all bytes before it. Each line is JSON.
-import { BUILD, takeIn, toRecord } from "./outbox.mjs";
+import { BUILD, tell, toRecord } from "./outbox.mjs";
+import { after, within } from "./store.mjs";
 
 const WHAT = "drumside waiting records";
 const FORMAT = 1;
@@ -35,6 +36,23 @@ export async function fromText(text) {
   const good = (line) => ID.test(line.record?.id) && line.record.kind && typeof line.record.form === "object";
   if (sha256 !== (await sum(body)) || head.count !== lines.length || !lines.every(good)) throw new Error("broken");
   return lines.map(({ record, noted }) => ({ ...noted, ...record }));
+}
+
+// Entries of another tablet's file: those that are not here yet, with the numbers that their own tablet gave them.
+export async function takeIn(entries) {
+  let added = 0;
+  await within(["outbox"], "readwrite", (outbox) => {
+    for (const entry of entries) {
+      after(outbox.getKey(entry.id), (there) => {
+        if (there !== undefined) return;
+        added += 1;
+        const state = entry.state === "aside" ? "aside" : "saved";
+        outbox.put({ ...entry, state, answer: null, tries: 0, next_at: 0 });
+      });
+    }
+  });
+  tell({ state: "saved" });
+  return added;
 }
 
 export async function saveFile(entries) {

@@ -6,7 +6,7 @@ export const fill = (text = "", values = {}) => text.replace(/\{(\w+)\}/g, (_all
 // How long ago: "12 min", "3 h", "5 days".
 export function age(since, now = Date.now()) {
   const minutes = Math.max(0, Math.floor((now - Date.parse(since)) / 60_000));
-  if (minutes < 90) return fill(words().minutes, { n: minutes });
+  if (minutes < 90) return fill(words().minutes, { n: minutes || "<1" });
   const hours = Math.floor(minutes / 60);
   return hours < 48 ? fill(words().hours, { n: hours }) : fill(words().days, { n: Math.floor(hours / 24) });
 }
