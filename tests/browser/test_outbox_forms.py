@@ -136,6 +136,29 @@ def test_the_servers_words_stand_beside_the_field_and_the_entry_is_kept_till_it_
     assert batches.get_batch(bench.db, id).roasted_g == 8500
 
 
+def test_a_code_that_is_used_already_can_still_be_changed(bench, address, tablet):
+    """The tablet knows the codes of the last days; the server says it beside the field. Nothing is called saved."""
+    page, there = tablet("roaster"), bench.batch("1125-77")
+    call_kit(page, address)
+    new_batch(page, address)
+    page.fill('[name="code"]', "1125-77")
+    id = page.locator('[name="id"]').input_value()
+    page.get_by_role("button", name="Go on to the sample").click()
+    expect(page.locator(".problems")).to_contain_text("Batch 1125-77 is there already: Lantern House")
+    assert entries(page) == []
+    page.fill('[name="code"]', "1125-78")
+    page.get_by_role("button", name="Go on to the sample").click()
+    page.wait_for_url(f"{address}/batches/{id}/whole")
+    assert there.id != id
+
+
+def call_kit(page, address) -> None:
+    """Fetch the kit, as a tablet does by itself."""
+    page.goto(f"{address}/me")
+    page.wait_for_load_state("networkidle")
+    call(page, "offline/kit", "renew")
+
+
 def test_the_server_says_what_is_missing_while_it_is_there(bench, address, tablet):
     """Nothing that is not finished is called saved."""
     page, batch = tablet("roaster"), bench.batch()

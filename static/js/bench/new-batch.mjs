@@ -1,5 +1,7 @@
 // The form for a new batch: shows the roast loss while the masses are typed, keeps what is typed, and sends it.
 import { parseDecimal, showValue } from "../measure/index.mjs";
+import { waiting } from "../offline/outbox.mjs";
+import { get } from "../offline/store.mjs";
 import Draft from "./draft.mjs";
 import Send from "./send.mjs";
 
@@ -16,6 +18,7 @@ export default class NewBatch {
       record: (fields) => ({ kind: "batch", about: `${this.productName()} · ${fields.code}` }),
       next: (wanted, fields) => `/batches/${fields.id}/${wanted || (fields.product in this.first ? (this.first[fields.product] ?? "result") : "whole")}`,
       open: () => this.missing(),
+      doubt: () => this.hasTwin(),
       draft: this.draft,
     });
     this.start().catch((error) => console.warn("drumside: draft", error));
@@ -41,6 +44,14 @@ export default class NewBatch {
       if (!field?.value?.trim()) return field instanceof RadioNodeList ? field[0] : field;
     }
     return null;
+  }
+
+  // A code that is used already can be changed while the form is open; two tablets without a server may both use it.
+  async hasTwin() {
+    const [id, code] = ["id", "code"].map((name) => this.form.elements[name].value.trim());
+    const others = (await get("kit", "kit"))?.batches ?? [];
+    const waits = (await waiting()).filter((entry) => entry.kind === "batch").map((entry) => entry.form);
+    return [...others, ...waits].some((batch) => batch.code === code && batch.id !== id);
   }
 
   productName() {

@@ -15,9 +15,10 @@ const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 export default class Send {
   // record(fields): what makes it a record (kind, batch_id, sample_kind, about). next(wanted, fields): the address
-  // after it. open(): the field that keeps it from being finished, or nothing. draft: what is kept while it is typed.
-  constructor(form, { record, next, open = () => null, draft = null }) {
-    Object.assign(this, { form, record, next, open, draft });
+  // after it. open(): the field that keeps it from being finished, or nothing. doubt(): whether the server, if it is
+  // there, is to be asked in its own page first. draft: what is kept while it is typed.
+  constructor(form, { record, next, open = () => null, doubt = async () => false, draft = null }) {
+    Object.assign(this, { form, record, next, open, doubt, draft });
     form.addEventListener("submit", (event) => this.submit(event));
   }
 
@@ -34,6 +35,10 @@ export default class Send {
   async go() {
     const field = this.open();
     if (field) return this.unfinished(field);
+    if (await this.doubt().catch(() => false)) {
+      const token = await freshToken(PATIENCE_MS).catch(() => null);
+      if (token) return this.plain(token);
+    }
     const record = await this.make();
     try {
       await put(record, this.draft?.key);

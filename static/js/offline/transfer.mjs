@@ -47,7 +47,8 @@ export async function takeIn(entries) {
         if (there !== undefined) return;
         added += 1;
         const state = entry.state === "aside" ? "aside" : "saved";
-        outbox.put({ ...entry, state, answer: null, tries: 0, next_at: 0 });
+        const saved_at = Number.isNaN(Date.parse(entry.saved_at)) ? new Date().toISOString() : entry.saved_at;
+        outbox.put({ ...entry, saved_at, state, answer: null, tries: 0, next_at: 0 });
       });
     }
   });
