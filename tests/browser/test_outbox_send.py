@@ -197,20 +197,22 @@ def test_a_sample_goes_once_its_batch_was_put_right(page, fake, ravi):
 
 
 @pytest.mark.parametrize(
-    ("answer", "words"),
+    ("answer", "corner", "words"),
     [
-        (as_json(401, {"error": "sign_in"}), "asks for a PIN"),
-        (as_json(403, {"error": "not_enrolled"}), "does not know this tablet"),
+        (as_json(401, {"error": "sign_in"}), "Needs a PIN: 1", "asks for a PIN"),
+        (as_json(403, {"error": "not_enrolled"}), "Saved on this tablet", "does not know this tablet"),
+        (as_json(403, {"error": "origin"}), "Saved on this tablet", "does not take it at the moment"),
     ],
+    ids=["no session", "not enrolled", "refused"],
 )
-def test_it_pauses_until_somebody_is_there(page, fake, ravi, address, answer, words):
+def test_it_pauses_until_somebody_is_there(page, fake, ravi, address, answer, corner, words):
     [id] = put(page, record(ravi))
     fake.script = [answer] * 99
     assert flush(page) == "paused"
     asked = len(fake.posts)
     page.wait_for_timeout(3000)
     assert len(fake.posts) == asked, "it goes on asking while nobody can answer"
-    expect(page.locator(CHIP)).to_contain_text("Needs a PIN: 1")
+    expect(page.locator(CHIP)).to_contain_text(corner)
     page.goto(f"{address}/outbox")
     expect(page.locator("[data-pause-text]")).to_contain_text(words)
     until(page, lambda: states(page) == {id: "saved"})

@@ -63,7 +63,7 @@ export default class Corner {
   async how(open) {
     const w = this.chip.dataset;
     const values = { n: open.length, age: age(open[0].saved_at) };
-    if (await get("here", "pause")) return fill(w.pin, values);
+    if ((await get("here", "pause")) === "sign_in") return fill(w.pin, values);
     if (open.every((entry) => entry.state === "sent")) return fill(w.sent, values);
     const fresh = Date.now() - Date.parse(open[0].saved_at) < 60_000;
     return open.length === 1 && fresh ? w.savedOne : fill(w.savedMany, values);
