@@ -109,6 +109,26 @@ def test_the_session_that_was_locked_is_ended_before_anything_else_happens(ready
     assert len(entries(page)) == 2
 
 
+def test_a_form_posted_plainly_is_never_stored_in_the_name_of_whoever_was_there_before(ready, place, bench):
+    """Ada took over; the server is back just when it has to be asked in its own page. It asks for a PIN first."""
+    page = ready
+    place.down()
+    idle(page)
+    page.get_by_role("button", name="Ada").click()
+    page.wait_for_url(f"{place.url}/")
+    page.goto(f"{place.url}/batches/new")
+    page.locator('label:has-text("Lantern House")').click()
+    code = page.locator('[name="code"]').input_value()
+    kit = call(page, "offline/store", "get", "kit", "kit")
+    kit["batches"].append({"id": bench.product, "code": code})
+    call(page, "offline/store", "put", "kit", "kit", kit)
+    place.up()
+    page.get_by_role("button", name="Go on to the sample").click()
+    expect(page.get_by_text("What you typed is not stored yet.")).to_be_visible()
+    assert not list(bench.db.query("SELECT 1 FROM batch"))
+    assert all(row["ended_at"] for row in bench.db.query("SELECT ended_at FROM session"))
+
+
 def test_the_pin_page_comes_by_itself_when_the_server_is_back(ready, place, bench):
     place.down()
     idle(ready)

@@ -1,8 +1,8 @@
 // The one way in, with or without a network: a finished form becomes a record that is first put on this tablet's disk
 // and then sent. The page goes on where the plain form would have led. What the server wants to say beside a field it
 // says in its own page: the same form is then posted the plain way, under the same number.
-import { freshToken, send as post } from "../offline/ask.mjs";
-import { atTablet } from "../offline/claims.mjs";
+import { send as post } from "../offline/ask.mjs";
+import { atTablet, ownToken } from "../offline/claims.mjs";
 import { WAITING, flush } from "../offline/flush.mjs";
 import { BUILD, put, subscribe, toRecord, waiting } from "../offline/outbox.mjs";
 import { words } from "../offline/words.mjs";
@@ -36,7 +36,7 @@ export default class Send {
     const field = this.open();
     if (field) return this.unfinished(field);
     if (await this.doubt().catch(() => false)) {
-      const token = await freshToken(PATIENCE_MS).catch(() => null);
+      const token = await ownToken(PATIENCE_MS).catch(() => null);
       if (token) return this.plain(token);
     }
     const record = await this.make();
@@ -102,7 +102,7 @@ export default class Send {
 
   // Something is missing. The server says it best; without it the place is shown, and nothing counts as finished.
   async unfinished(field) {
-    const token = await freshToken(PATIENCE_MS).catch(() => null);
+    const token = await ownToken(PATIENCE_MS).catch(() => null);
     if (token) return this.plain(token);
     this.busy = false;
     this.say(words().unfinished);
@@ -111,7 +111,7 @@ export default class Send {
   }
 
   async plain(known) {
-    const token = known ?? (await freshToken(PATIENCE_MS).catch(() => null));
+    const token = known ?? (await ownToken(PATIENCE_MS).catch(() => null));
     if (!token) return location.assign("/outbox");
     let field = this.form.elements.csrf_token;
     if (!field) {
@@ -129,7 +129,7 @@ export default class Send {
     this.say(error?.name === "QuotaExceededError" ? words().full : words().broken);
     try {
       const list = { records: [toRecord(record)], build: BUILD };
-      const { body } = await post("/records", await freshToken(PATIENCE_MS), list, PATIENCE_MS);
+      const { body } = await post("/records", await ownToken(PATIENCE_MS), list, PATIENCE_MS);
       if (body.stored?.includes(record.id)) return location.assign(this.address(record));
       if (ON_PAGE.has(body.results?.[0]?.error)) return this.plain();
     } catch {

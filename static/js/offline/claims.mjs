@@ -53,6 +53,12 @@ export async function endSession(next = "/") {
   return answer.url;
 }
 
+// A form token, with no session left of somebody who is not here any more.
+export async function ownToken(patience) {
+  if (owed()) await endSession();
+  return freshToken(patience);
+}
+
 // Somebody says who they are while no PIN can be asked for. Noted here and sent along as a record of its own.
 export async function claim(person) {
   const id = crypto.randomUUID();

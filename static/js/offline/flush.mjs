@@ -2,7 +2,7 @@
 // redirect, a sign-in page, a portal's page, an empty answer or an error. What fails is tried again, five minutes apart
 // at most, and at once when the network is back, the page is seen again, a page opens, or somebody says "Send now".
 import { Stop, freshToken, send } from "./ask.mjs";
-import { endSession, owed } from "./claims.mjs";
+import { ownToken } from "./claims.mjs";
 import { BUILD, drop, note, tell, toRecord, waiting } from "./outbox.mjs";
 import { after, put, within } from "./store.mjs";
 
@@ -56,10 +56,7 @@ async function round(reach) {
     const list = some(due);
     for (const entry of list) tried.add(key(entry));
     try {
-      if (!run.token) {
-        if (owed()) await endSession();
-        run.token = await freshToken();
-      }
+      run.token ??= await ownToken();
       await deliver(list, run);
     } catch (stop) {
       if (!(stop instanceof Stop)) throw stop;
