@@ -5,6 +5,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
+from tests.browser.test_accessibility import looked_at
 from tests.browser.test_capture import WHOLE, Taps
 from tests.support.offline import Place, prepare
 from tests.support.outbox import decision_record, roast
@@ -52,7 +53,7 @@ def test_it_locks_without_the_server_and_keeps_everything(ready, place, bench):
     place.down()
     idle(page)
     expect(page.get_by_text(LOCKED)).to_be_visible()
-    expect(page.locator("main")).to_be_hidden()
+    expect(page.locator("#main")).to_be_hidden()
     assert "56.1" not in page.evaluate("document.body.innerText")
     assert [entry["id"] for entry in entries(page)] == [id]
     expect(page.get_by_text("1 wait on this tablet and stay here.")).to_be_visible()
@@ -258,3 +259,10 @@ def test_an_old_mark_does_not_lock_a_new_session(ready, place, bench):
     assert fresh.url == f"{place.url}/me"
     assert call(fresh, "offline/claims", "owed") is None
     flush(fresh)
+
+
+def test_axe_finds_nothing_on_the_locked_tablet(ready, place):
+    place.down()
+    idle(ready)
+    expect(ready.get_by_role("button", name="Ada")).to_be_visible()
+    assert looked_at(ready, "the locked tablet") == []

@@ -6,9 +6,10 @@ import { get } from "../offline/store.mjs";
 import { fill } from "../offline/words.mjs";
 
 export async function cover(words, onClaim) {
-  for (const part of document.querySelectorAll("main, header, footer")) part.inert = part.hidden = true;
+  const parts = ":is(main, header, footer, .skip):not(.lock-screen)";
+  for (const part of document.querySelectorAll(parts)) part.inert = part.hidden = true;
   if (document.querySelector(".lock-screen")) return;
-  const screen = document.createElement("section");
+  const screen = document.createElement("main");
   screen.className = "lock-screen page narrow";
   const add = (tag, text, role) => {
     const made = Object.assign(document.createElement(tag), { textContent: text });
@@ -16,13 +17,15 @@ export async function cover(words, onClaim) {
     screen.append(made);
     return made;
   };
+  const title = add("h1", words.who);
   add("p", words.waiting, "status");
   document.body.append(screen);
+  title.tabIndex = -1;
+  title.focus();
   const count = await waiting().then((entries) => entries.length).catch(() => 0);
   if (count) add("p", fill(words.count, { n: count }));
   const people = (await get("kit", "kit").catch(() => null))?.people ?? [];
   if (!navigator.serviceWorker?.controller || !people.length) return;
-  add("h2", words.who);
   add("p", words.claim);
   const names = add("div", "");
   names.className = "options";
