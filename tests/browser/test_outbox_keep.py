@@ -5,7 +5,7 @@ import signal
 import subprocess
 
 import pytest
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 
 from tests.browser.test_capture import WHOLE, Taps, figure, open_readings
 from tests.support.browser import ARGUMENTS, chromium
@@ -29,26 +29,25 @@ NO_ANSWER = "() => { IDBFactory.prototype.open = () => ({}); }"
 STORE = "[data-readings] .actions .primary"
 
 
-def test_it_keeps_what_it_called_saved_when_the_browser_is_killed(address, bench, tmp_path):
+def test_it_keeps_what_it_called_saved_when_the_browser_is_killed(browser, address, bench, tmp_path):
     """kill -9 right after the promise; the same profile opened again has them all, and sends them."""
     ids = []
-    with sync_playwright() as playwright:
-        for again in (False, True):
-            context = playwright.chromium.launch_persistent_context(
-                str(tmp_path / "profile"), executable_path=chromium(), args=ARGUMENTS, service_workers="block"
-            )
-            token = sessions.start_session(bench.db, bench.people["roaster"], bench.tablet, 12, bench.now)
-            for name, value in (("tablet", bench.tablet_secret), ("person", token)):
-                context.add_cookies([{"name": name, "value": value, "url": address}])
-            page = context.pages[0]
-            fake = FakeServer(page)
-            fake.token_script = [] if again else [broken()] * 999
-            page.goto(f"{address}/me")
-            if again:
-                until(page, lambda page=page: not entries(page))
-                assert set(fake.stored) == set(ids)
-                context.close()
-                break
+    for again in (False, True):
+        context = browser.browser_type.launch_persistent_context(
+            str(tmp_path / "profile"), executable_path=chromium(), args=ARGUMENTS, service_workers="block"
+        )
+        token = sessions.start_session(bench.db, bench.people["roaster"], bench.tablet, 12, bench.now)
+        for name, value in (("tablet", bench.tablet_secret), ("person", token)):
+            context.add_cookies([{"name": name, "value": value, "url": address}])
+        page = context.pages[0]
+        fake = FakeServer(page)
+        fake.token_script = [] if again else [broken()] * 999
+        page.goto(f"{address}/me")
+        if again:
+            until(page, lambda page=page: not entries(page))
+            assert set(fake.stored) == set(ids)
+            context.close()
+        else:
             for _ in range(20):
                 ids += put(page, record(bench.people["roaster"]))
             kill(tmp_path / "profile")

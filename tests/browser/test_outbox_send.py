@@ -155,6 +155,7 @@ def cookies(page) -> list[dict]:
 def test_it_sends_200_entries_in_less_than_ten_seconds(page, bench):
     """Batches with both samples, to the real server."""
     records = [one for _ in range(67) for one in roast(bench)][:200]
+    call(page, "offline/transfer", "toText", [])
     page.context.set_offline(True)
     call(page, "offline/transfer", "takeIn", [r | {"saved_at": r["made_at"], "seq": n} for n, r in enumerate(records)])
     assert len(entries(page)) == 200
