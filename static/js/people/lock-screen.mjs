@@ -6,11 +6,12 @@ import { get } from "../offline/store.mjs";
 import { fill } from "../offline/words.mjs";
 
 export async function cover(words, onClaim) {
-  const parts = ":is(main, header, footer, .skip):not(.lock-screen)";
-  for (const part of document.querySelectorAll(parts)) part.inert = part.hidden = true;
+  for (const part of document.querySelectorAll("main, header, footer, .skip")) part.inert = part.hidden = true;
   if (document.querySelector(".lock-screen")) return;
-  const screen = document.createElement("main");
+  const screen = document.createElement("section");
   screen.className = "lock-screen page narrow";
+  // The page's own main part is not there for anybody now.
+  screen.setAttribute("role", "main");
   const add = (tag, text, role) => {
     const made = Object.assign(document.createElement(tag), { textContent: text });
     if (role) made.setAttribute("role", role);
