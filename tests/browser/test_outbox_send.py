@@ -1,6 +1,5 @@
 """Sending what waits: one tab at a time, in order, by itself, and soon; with both kinds of missing network."""
 
-import time
 
 import pytest
 from playwright.sync_api import expect
@@ -152,21 +151,17 @@ def cookies(page) -> list[dict]:
     return [{"name": c["name"], "value": c["value"]} for c in page.context.cookies()]
 
 
-def test_it_sends_200_entries_in_less_than_ten_seconds(page, bench):
-    """Batches with both samples, to the real server."""
+def test_it_sends_200_entries(page, bench):
+    """Batches with both samples, to the real server. How fast that is: tests/benchmarks/offline.py."""
     records = [one for _ in range(67) for one in roast(bench)][:200]
     call(page, "offline/transfer", "toText", [])
     page.context.set_offline(True)
     call(page, "offline/transfer", "takeIn", [r | {"saved_at": r["made_at"], "seq": n} for n, r in enumerate(records)])
     assert len(entries(page)) == 200
     page.context.set_offline(False)
-    began = time.monotonic()
     until(page, lambda: not entries(page), 60)
-    took = time.monotonic() - began
-    print(f"200 entries took {took:.1f} s")
     count = next(bench.db.query("SELECT (SELECT count(*) FROM batch) + (SELECT count(*) FROM sample) AS n"))["n"]
     assert count == 200
-    assert took < 10
 
 
 def test_a_sample_waits_for_its_batch_without_troubling_anybody(page, fake, ravi):
