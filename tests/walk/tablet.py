@@ -62,7 +62,7 @@ class Tablet:
         self.context = self.kind.launch_persistent_context(
             str(self.profile), executable_path=chromium(), args=ARGUMENTS, viewport={"width": 1180, "height": 820}
         )
-        self.context.set_default_timeout(20_000)
+        self.context.set_default_timeout(8_000)
         # The browser writes its cookies down within half a minute; the tablet was enrolled long before.
         self.context.add_cookies([{"name": n, "value": v, "url": self.url} for n, v in self.cookies.items()])
         self.context.on("page", self.listen)
@@ -94,15 +94,16 @@ class Tablet:
         if self.offline:
             # The worker of a browser that has just been started does not know yet.
             self.context.set_offline(True)
-        self.load(lambda: self.page.goto(self.url + path))
+        self.load(lambda: self.page.goto(self.url + path, timeout=20_000))
 
     def again(self) -> None:
         """Load the page anew."""
-        self.load(self.page.reload)
+        self.load(lambda: self.page.reload(timeout=20_000))
 
     def load(self, begin: Callable[[], object]) -> None:
         """A page that goes somewhere else by itself is welcome to."""
         try:
+            # A server that hangs keeps a page that only it can make waiting for ten seconds.
             begin()
         except Error as problem:
             if "interrupted" not in str(problem) and "ERR_ABORTED" not in str(problem):
@@ -122,11 +123,11 @@ class Tablet:
 
     def ask(self, script: str) -> object:
         """What a script says, asked again while the page is changing."""
-        for tried in range(20):
+        for tried in range(40):
             try:
                 return self.page.evaluate(script)
             except Error as problem:
-                if tried == 19 or not ("context" in str(problem) or "navigat" in str(problem)):
+                if tried == 39 or not ("context" in str(problem) or "navigat" in str(problem)):
                     raise
                 self.page.wait_for_timeout(100)
         return None

@@ -47,6 +47,8 @@ def walked(walk: Walk, steps: int) -> None:
     for _ in range(steps):
         walk.step()
     print("  ", walk.come_home())
+    # A finger slips now and then; a bench at which nothing can be touched would prove nothing.
+    assert walk.counts["slipped"] <= steps / 10
 
 
 def test_it_loses_and_doubles_nothing_in_60_random_steps(walk):
