@@ -21,7 +21,8 @@ ABOVE = {
     "webapp.errors": {"store", "ui"},  # one table from the store's errors to HTTP; JSON where ui/as_json.py says so
     # The manifest is a view, and carries the access mark; the worker keeps the shell, with the policy it was sent with.
     "webapp.assets": {"ui", "shell", "headers"},
-    "webapp.cli": {"people", "store"},  # commands for when nobody can sign in use the same service as the screens
+    # Commands for when nobody can sign in use the same services as the screens and the tablets.
+    "webapp.cli": {"people", "store", "sync"},
     # Puts everything together.
     "webapp.assemble": {*FEATURES, "shell", "ui", "store", "db", "assets", "cli", "config", "errors", "headers"},
 }
