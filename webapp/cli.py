@@ -203,7 +203,7 @@ def take_in(file: BinaryIO, tablet_name: str, name: str) -> None:
             raise click.ClickException(f"no tablet is called {tablet_name}")
         try:
             records = waiting_file.read(file.read())
-        except waiting_file.NoSuchFile as problem:
+        except waiting_file.NotOurFile as problem:
             raise click.ClickException(str(problem)) from None
         sender = Sender(somebody(db, name).id, tablet.id, confirmed=False)
         # The forms read days and clocks in the site's time zone, and the answers name addresses.

@@ -16,12 +16,12 @@ from webapp.ui.tablet_records import Registry
 WHAT = "drumside waiting records"
 
 
-class NoSuchFile(ValueError):
+class NotOurFile(ValueError):
     """What is wrong with the file, in words for whoever typed its name."""
 
 
 def read(content: bytes) -> list[dict]:
-    """The records of a file, as `POST /records` takes them. NoSuchFile if it is another file, or not whole."""
+    """The records of a file, as `POST /records` takes them. NotOurFile if it is another file, or not whole."""
     body, _newline, last = content.rstrip().rpartition(b"\n")
     body += b"\n"
     try:
@@ -32,9 +32,9 @@ def read(content: bytes) -> list[dict]:
     except (ValueError, TypeError, KeyError):
         what, whole = (WHAT, False) if WHAT.encode() in content else ("", False)
     if what != WHAT:
-        raise NoSuchFile("this is no file of waiting records")
+        raise NotOurFile("this is no file of waiting records")
     if not whole:
-        raise NoSuchFile("this file is not whole, or it was changed")
+        raise NotOurFile("this file is not whole, or it was changed")
     return records
 
 
