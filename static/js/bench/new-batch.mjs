@@ -1,5 +1,6 @@
 // The form for a new batch: shows the roast loss while the masses are typed, keeps what is typed, and sends it.
-import { parseDecimal, showValue } from "../measure/index.mjs";
+import { parseDecimal } from "../measure/reading-text.mjs";
+import { showValue } from "../measure/rounding.mjs";
 import { waiting } from "../offline/outbox.mjs";
 import { get } from "../offline/store.mjs";
 import Draft from "./draft.mjs";

@@ -9,6 +9,8 @@ import { showGiveOrTake, showValue, stepDecimals } from "../measure/rounding.mjs
 import { moveGauge } from "../ui/gauge.mjs";
 
 const MOST_FILLS = 4;
+// The same words again would be laid out again.
+const put = (node, text) => node.textContent === text || (node.textContent = text);
 const say = (template, values) => template.replace(/\{(\w+)\}/g, (_all, name) => values[name]);
 
 export default class Readings {
@@ -109,13 +111,6 @@ export default class Readings {
     return null;
   }
 
-  // Rows for everything that a draft has, also in fills that the page did not come with.
-  makeRoom(fields) {
-    const used = Object.keys(fields).filter((name) => /^fills-\d-readings-\d+-value$/.test(name) && fields[name].trim());
-    const last = Math.max(-1, ...used.map((name) => Number(name[6])));
-    while (this.fills.length <= last && this.anotherFill());
-  }
-
   // The form has room for one fill more than is used; a further one is made after its pattern, up to four.
   anotherFill() {
     const number = this.fills.length;
@@ -151,7 +146,7 @@ export default class Readings {
     const last = values[values.length - 1];
     const result = sampleResult(values, kit.sigmas, kit.scale.step, kit.uMeter);
     this.fold();
-    this.figure.textContent = this.number(result.value);
+    put(this.figure, this.number(result.value));
     this.summary.replaceChildren(...this.sentence(values, last, result));
     this.stand(result, last);
   }
@@ -210,7 +205,7 @@ export default class Readings {
       }
     }
     this.standing.className = `word ${verdict}`;
-    this.standing.textContent = text;
+    put(this.standing, text);
     moveGauge(this.gauge, { value: result.value, give: result.U, verdict });
   }
 
@@ -326,7 +321,7 @@ class Row {
   }
 
   show(text, suggestion) {
-    this.message.textContent = text;
+    put(this.message, text);
     this.take.hidden = suggestion === null;
     if (suggestion !== null) this.take.textContent = this.readings.number(suggestion);
     this.sure.hidden = true;
@@ -351,7 +346,7 @@ class Row {
   }
 
   say(index) {
-    this.note.textContent = this.text ? "" : index ? this.words.textTurn : this.words.textFirst;
+    put(this.note, this.text ? "" : index ? this.words.textTurn : this.words.textFirst);
   }
 }
 

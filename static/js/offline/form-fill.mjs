@@ -1,5 +1,7 @@
 // Fills the online pages' own forms from the kit: a new batch, a sample, the reason of a decision.
-import { parseDecimal, showValue } from "../measure/index.mjs";
+// Not from measure/index.mjs: a tablet that starts without a server loads only what a form needs.
+import { parseDecimal } from "../measure/reading-text.mjs";
+import { showValue } from "../measure/rounding.mjs";
 import { drawGauge } from "../ui/gauge-draw.mjs";
 import { makeGauge } from "../ui/gauge-geometry.mjs";
 import { forCapture } from "./choose.mjs";

@@ -5,7 +5,6 @@ export default class Sentences {
   constructor(texts) {
     this.texts = texts;
     this.lang = document.documentElement.lang || "en";
-    this.rules = new Intl.PluralRules(this.lang);
     this.mark = this.lang.startsWith("de") ? "," : ".";
   }
 
@@ -16,6 +15,8 @@ export default class Sentences {
   // A sentence that counts.
   count(key, num, values = {}) {
     const [one, many] = this.texts[key];
+    // Made only now: the browser takes its time over it, and a form does not need it.
+    this.rules ??= new Intl.PluralRules(this.lang);
     return fill(this.rules.select(num) === "one" ? one : many, { num, ...values });
   }
 }

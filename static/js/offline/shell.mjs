@@ -23,6 +23,8 @@ const ROUTES = [
 // What only shows something is shown by the server as soon as it has it; a form is never taken away.
 const SHOWING = new Set(["result", "today"]);
 const KNOCK_MS = 8000;
+// What nobody needs to begin: the browser takes its time over a zone's clock.
+const AFTER_MS = 400;
 const LEAVING = /^\/sign-in$/;
 
 // The address that this page stands for: its own, or the one that the server did not know (waits-here.mjs).
@@ -142,8 +144,8 @@ export default class Shell {
   ageLine() {
     const line = this.pages.fragment("kit-line").firstElementChild;
     const hours = Math.floor(age(this.kit) / 3_600_000);
-    const time = clock(new Date(this.kit.fetched_at), this.kit.site.time_zone);
-    line.textContent = hours ? this.words.count("kit_age", hours) : this.words.say("kit_fresh", { time });
+    if (hours) line.textContent = this.words.count("kit_age", hours);
+    else setTimeout(() => (line.textContent = this.words.say("kit_fresh", { time: this.time(this.kit.fetched_at) })), AFTER_MS);
     if (age(this.kit) > LIMIT_MS) {
       line.classList.add("old");
       line.append(` ${this.words.say("kit_old")}`);
