@@ -27,14 +27,17 @@ def tabs(place, tablet):
         one = tablet(role, failing=True, service_workers="allow")
         prepare(one, place.url)
         two = one.context.new_page()
-        for page in (one, two):
+        for page in (two, one):
             page.goto(place.url + path)
+        # A browser slows down what is behind another tab, as on a tablet: whoever taps has their tab in front.
+        one.bring_to_front()
         return one, two
 
     return opened
 
 
 def read(page, readings=WHOLE) -> None:
+    page.bring_to_front()
     page.locator("form.guided").wait_for()
     switch = page.locator("[data-switch]:visible")
     if switch.count() and switch.inner_text() == "Short checklist":
@@ -61,6 +64,7 @@ def test_the_same_form_finished_twice_with_two_contents_is_two_records(tabs, pla
     assert two.locator('[name="id"]').input_value() != "" != number
     two.locator('[name="id"]').evaluate("(field, id) => (field.value = id)", number)
     for page in (one, two):
+        page.bring_to_front()
         page.locator(STORE).click()
         page.wait_for_url("**/ground")
     kept = {entry["form"]["fills-0-readings-0-value"]: entry["id"] for entry in entries(one)}
@@ -84,7 +88,9 @@ def test_the_same_form_finished_twice_with_one_content_is_one_record(tabs, place
     again = {**entry, "form": {**entry["form"], "made_at": "2026-11-25T08:00:00.000Z"}}
     kept = call(one, "offline/outbox", "put", again)
     assert kept["id"] == entry["id"]
-    assert entries(one) == [entry]
+    [still] = entries(one)
+    # It may have been tried again in between.
+    assert (still["id"], still["form"]) == (entry["id"], entry["form"])
 
 
 def test_a_person_who_signs_in_on_one_tab_is_at_the_other_too(tabs, place, bench):
@@ -92,6 +98,7 @@ def test_a_person_who_signs_in_on_one_tab_is_at_the_other_too(tabs, place, bench
     one, two = tabs(f"/batches/{batch.id}/whole")
     read(one, ("56.1",))
     expect(one.locator("[data-saved]")).to_have_text("Kept on this tablet")
+    two.bring_to_front()
     two.goto(f"{place.url}/sign-in?next=/")
     two.get_by_text("Tomas", exact=True).click()
     pin(two, "trainee")
@@ -111,6 +118,7 @@ def test_a_lock_on_one_tab_leaves_nothing_on_the_other(tabs, place, bench):
     batch = bench.batch()
     bench.sample(batch.id, "whole", [56.1, 56.4, 56.1])
     one, two = tabs(f"/batches/{batch.id}/result")
+    two.bring_to_front()
     two.goto(f"{place.url}/sign-in?next=/")
     two.get_by_role("button", name="Lock", exact=True).click()
     one.wait_for_url(f"{place.url}/sign-in**")
@@ -129,6 +137,7 @@ def test_a_claim_on_one_tab_is_heard_by_the_other(tabs, place, bench):
     for page in (one, two):
         page.reload()
     expect(one.locator(".top .person")).to_contain_text("Ravi")
+    two.bring_to_front()
     two.locator(".top .person").click()
     two.get_by_role("button", name="Ada").click()
     expect(one.locator(".top .person")).to_contain_text("Ada")

@@ -165,16 +165,20 @@ export default class IdleLock {
     if (this.locking || person === (document.body.dataset.person ?? null)) return;
     this.locking = true;
     await this.keep();
-    const { pathname, search } = location;
-    location.replace(pathname + search);
+    location.replace(this.here());
+  }
+
+  // This page; on the PIN page where that was to lead, as long as it is a path of this app. The PIN page itself, loaded
+  // again without the server, would send away whoever has just come.
+  here() {
+    if (location.pathname !== "/sign-in") return location.pathname + location.search;
+    const asked = new URLSearchParams(location.search).get("next") ?? "/";
+    return /^\/(?![/\\])/.test(asked) ? asked : "/";
   }
 
   // To the PIN page when the server knows; until then the tablet is locked by itself.
   async end() {
-    // On the PIN page: where that was to lead, as long as it is a path of this app.
-    const asked = new URLSearchParams(location.search).get("next") ?? "/";
-    const path = /^\/(?![/\\])/.test(asked) ? asked : "/";
-    const here = location.pathname === "/sign-in" ? path : location.pathname + location.search;
+    const here = this.here();
     try {
       location.replace(await endSession(here));
     } catch (stop) {
