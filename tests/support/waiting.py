@@ -6,7 +6,7 @@ import time
 import uuid
 from collections.abc import Callable
 
-from playwright.sync_api import Page
+from playwright.sync_api import Error, Page
 
 # `call(name, function, ...)` runs an exported function of static/js/offline/<name>.mjs in the page.
 CALL = """async ([file, name, args]) => {
@@ -55,8 +55,18 @@ def put(page: Page, *records: dict) -> list[str]:
 
 
 def until(page: Page, wanted: Callable[[], bool], seconds: float = 8) -> None:
-    """Wait until it is so; the page goes on meanwhile."""
+    """Wait until it is so; the page goes on meanwhile, also to another page."""
     end = time.monotonic() + seconds
-    while not wanted():
+    while not holds(wanted):
         assert time.monotonic() < end, "it did not come to that"
         page.wait_for_timeout(50)
+
+
+def holds(wanted: Callable[[], bool]) -> bool:
+    """Whether it is so; a page that is just being left cannot say."""
+    try:
+        return wanted()
+    except Error as error:
+        if "Execution context was destroyed" in str(error):
+            return False
+        raise

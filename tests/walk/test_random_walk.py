@@ -16,9 +16,10 @@ STEPS, MANY = 60, 500
 
 
 @pytest.fixture
-def walk(tmp_path, path, bench, browser):
+def walk(tmp_path, path, bench, browser, record_property):
     """A tablet that has been at work once, in front of a server behind a gate."""
     seed = int(os.environ.get("DRUMSIDE_SEED") or random.randrange(10**9))
+    record_property("DRUMSIDE_SEED", seed)
     server = Gunicorn(tmp_path, path)
     gate = Gate(server.port)
     tablet = None
