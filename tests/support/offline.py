@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import random
 import shutil
 import socket
+import tempfile
 import threading
 import time
 from collections.abc import Iterator
@@ -13,6 +15,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from flask import Flask
+from jinja2 import FileSystemBytecodeCache
 from playwright.sync_api import Page
 from werkzeug.serving import make_server
 
@@ -46,6 +49,11 @@ KIT = """async () => {
   }
   throw new Error("no kit came");
 }"""
+
+
+# A release compiles its templates once for all tests of a run, and not each time anew.
+COMPILED = FileSystemBytecodeCache(tempfile.mkdtemp(prefix="drumside-templates-"))
+atexit.register(shutil.rmtree, COMPILED.directory, ignore_errors=True)
 
 
 def free_port() -> int:
@@ -135,9 +143,11 @@ def release(folder: Path, database: Path, note: str = "", changed: str = "css/ba
             file.write(f"\n/* {note} */\n")
     before, assets.STATIC = assets.STATIC, static
     try:
-        return create_app(Config(database=database, secret_key=SECRET, testing=True))
+        app = create_app(Config(database=database, secret_key=SECRET, testing=True))
     finally:
         assets.STATIC = before
+    app.jinja_env.bytecode_cache = COMPILED
+    return app
 
 
 def prepare(page: Page, url: str) -> None:

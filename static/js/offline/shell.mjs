@@ -144,8 +144,9 @@ export default class Shell {
   ageLine() {
     const line = this.pages.fragment("kit-line").firstElementChild;
     const hours = Math.floor(age(this.kit) / 3_600_000);
+    const fresh = () => this.words.say("kit_fresh", { time: this.time(this.kit.fetched_at) });
     if (hours) line.textContent = this.words.count("kit_age", hours);
-    else setTimeout(() => (line.textContent = this.words.say("kit_fresh", { time: this.time(this.kit.fetched_at) })), AFTER_MS);
+    else setTimeout(() => line.replaceChildren(fresh()), AFTER_MS);
     if (age(this.kit) > LIMIT_MS) {
       line.classList.add("old");
       line.append(` ${this.words.say("kit_old")}`);
