@@ -33,13 +33,6 @@ def pytest_report_header() -> str:
     return f"SQLite {'.'.join(map(str, version))}, journal {connect.journal_for(version)[0]}"
 
 
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """The seed of every random walk, also of one that went well."""
-    for report in (one for found in terminalreporter.stats.values() for one in found):
-        for name, value in getattr(report, "user_properties", ()) if getattr(report, "when", "") == "call" else ():
-            terminalreporter.write_line(f"{name}={value}  {report.nodeid}")
-
-
 @pytest.fixture(scope="session")
 def templates(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """Two databases to copy from: an empty bench, and the small roastery. Hashing PINs once is enough."""

@@ -13,7 +13,6 @@ from webapp.store import decisions
 UNVISITED = {
     "static",
     "manifest",
-    "earlier_static",
     "people.setup",  # closed once there is a person: tests/people looks at it
 }
 
@@ -24,7 +23,7 @@ SMALL = """() => {
     if (!seen(e) || e.type === "hidden" || e.closest(".skip")) continue;
     // A form's first button for the Enter key alone: nobody sees, hears or reaches it.
     if (e.ariaHidden === "true" && e.tabIndex === -1) continue;
-    const target = /^(checkbox|radio|file)$/.test(e.type) ? e.closest("label") || e : e;
+    const target = /^(checkbox|radio)$/.test(e.type) ? e.closest("label") || e : e;
     const box = target.getBoundingClientRect();
     if (box.width < 43.5 || box.height < 43.5)
       small.push(`${e.outerHTML.slice(0, 120)} ${Math.round(box.width)}x${Math.round(box.height)}`);

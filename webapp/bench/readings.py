@@ -36,15 +36,14 @@ def refusal(problem: measure.ReadingProblem, lower: float, upper: float, step: f
 
 @dataclass
 class Taken:
-    """The readings that could be read, whether the form may be stored as it is, and what was not asked about."""
+    """The readings that could be read, and whether the form may be stored as it is."""
 
     readings: list[NewReading] = field(default_factory=list)
     ok: bool = True
-    questions: list[str] = field(default_factory=list)
 
 
-def take(form: CaptureForm, page: CapturePage, *, insist: bool = True) -> Taken:
-    """Parse every typed reading; messages go beside the fields. `insist`: see service.new_sample."""
+def take(form: CaptureForm, page: CapturePage) -> Taken:
+    """Parse every typed reading; messages go beside the fields."""
     taken = Taken()
     for fill_no, fill in enumerate(form.fills, 1):
         counted: list[tuple[float, object]] = []
@@ -66,11 +65,11 @@ def take(form: CaptureForm, page: CapturePage, *, insist: bool = True) -> Taken:
             taken.readings.append(NewReading(fill_no, no, value, typed, row.void.data or "", bool(row.sure.data)))
             if not row.void.data:
                 counted.append((value / 100, row))
-        ask_about(counted, page, taken, insist)
+        ask_about(counted, page, taken)
     return taken
 
 
-def ask_about(counted: list[tuple[float, object]], page: CapturePage, taken: Taken, insist: bool) -> None:
+def ask_about(counted: list[tuple[float, object]], page: CapturePage, taken: Taken) -> None:
     """Readings far from their fellows, or from all that this product has shown, are asked about once."""
     values = [value for value, _row in counted]
     mean, sd, n = page.history()
@@ -85,14 +84,11 @@ def ask_about(counted: list[tuple[float, object]], page: CapturePage, taken: Tak
             )
         row.asked = bool(far)
         if far and not row.sure.data:
-            if insist:
-                row.value.errors = [far]
-                taken.ok = False
-            else:
-                taken.questions.append(f"{row.value.data.strip()}: {far}")
+            row.value.errors = [far]
+            taken.ok = False
 
 
-def enough(form: CaptureForm, page: CapturePage, taken: Taken, *, insist: bool = True) -> list[str]:
+def enough(form: CaptureForm, page: CapturePage, taken: Taken) -> list[str]:
     """What is still missing before the sample can be stored: readings of the plan, one more when they disagree."""
     problems = []
     by_fill: dict[int, list[float]] = {}
@@ -121,7 +117,7 @@ def enough(form: CaptureForm, page: CapturePage, taken: Taken, *, insist: bool =
             form.fewer.asked = True
         state = measure.fill_value(values, planned, page.sigmas.sigma_r, page.step)
         if state.state == "more" and not form.no_more.data and len(values) >= planned:
-            (problems if insist else taken.questions).append(
+            problems.append(
                 ngettext(
                     "The readings of fill %(fill)d disagree. Take %(num)d more, or tick that none can be taken.",
                     "The readings of fill %(fill)d disagree. Take %(num)d more, or tick that none can be taken.",

@@ -23,10 +23,7 @@ def from_text(text: str) -> datetime:
     moment = datetime.fromisoformat(text)
     if moment.tzinfo is None:
         raise ValueError("a time without a zone")
-    try:
-        return moment.astimezone(UTC)
-    except OverflowError:
-        raise ValueError("a time outside of the calendar") from None
+    return moment.astimezone(UTC)
 
 
 def local_day(moment: datetime, zone: str) -> str:

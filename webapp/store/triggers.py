@@ -19,8 +19,6 @@ APPEND_ONLY = {
     "step_done": (("sample_id", "step_no"),),
     "correction": (("id",),),
     "decision": (("id",),),
-    "person_claim": (("id",),),
-    "claim_confirmed": (("id",),),
     "ledger": (("seq",),),
 }
 
