@@ -155,8 +155,11 @@ class Walk:
 
     def here(self) -> tuple[str, str]:
         """(batch, kind) of the capture that is open."""
-        _empty, _batches, batch, kind = self.tablet.sees()["path"].split("/")
-        return batch, kind
+        path = self.tablet.sees()["path"].split("/")
+        # The server came back just now, and its page is another one: as when a finger slips.
+        if len(path) != 4:
+            raise TimeoutError(f"the capture is gone: {'/'.join(path)}")
+        return path[2], path[3]
 
     def complete(self) -> bool:
         """Whether the three readings are there."""

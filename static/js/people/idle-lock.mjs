@@ -54,7 +54,11 @@ export default class IdleLock {
     const kit = await get("kit", "kit").catch(() => null);
     this.limit = (kit?.site?.idle_minutes || 10) * 60_000;
     this.last = this.lastTouch(0) || Date.now();
-    if (!(await atTablet()) || this.left() <= 0) this.lock();
+    // Nobody is here to be sent away, and somebody may be coming by another tab just now: that is not undone.
+    if (!(await atTablet())) {
+      this.locking = true;
+      this.end();
+    } else if (this.left() <= 0) this.lock();
   }
 
   loadStyle() {
