@@ -71,18 +71,6 @@ TAP = """() => {
   });
 }"""
 
-# How long this machine takes for a million additions, in ms: other work on it makes every figure below larger.
-def machine() -> float:
-    """Of five tries the middle one."""
-    found = []
-    for _ in range(5):
-        begun, total = time.perf_counter(), 0
-        for number in range(1_000_000):
-            total += number
-        found.append(1000 * (time.perf_counter() - begun))
-    return statistics.median(found)
-
-
 # A form as it would be finished; its numbers, and what belongs to one roast, are put in by FILL.
 FORM = """() => {
   const form = document.querySelector("form.capture, form[data-module=new-batch]");
@@ -238,6 +226,17 @@ class Bench:
                         raise SystemExit(f"{len(waits)} are still here: {waits[:3]}")
                     page.evaluate(FLUSH)
                 return time.monotonic() - started
+
+
+def machine() -> float:
+    """Milliseconds for a million additions, of five tries the middle one: other work makes every figure larger."""
+    found = []
+    for _ in range(5):
+        begun, total = time.perf_counter(), 0
+        for number in range(1_000_000):
+            total += number
+        found.append(1000 * (time.perf_counter() - begun))
+    return statistics.median(found)
 
 
 def until(page: Page, true: str) -> None:

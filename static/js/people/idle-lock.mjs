@@ -28,6 +28,7 @@ export default class IdleLock {
     this.lockUrl = body.dataset.lockUrl;
     this.token = body.dataset.csrf;
     this.told = Date.now();
+    this.noted = 0;
     this.loadStyle();
     this.begin(Number(body.dataset.idleMinutes)).catch((error) => console.warn("drumside: lock", error));
   }
