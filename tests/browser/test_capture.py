@@ -5,7 +5,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from webapp.store import people, results, samples
+from webapp.store import gear, people, results, samples
 
 WHOLE, GROUND = ("56.1", "56.4", "56.1"), ("61.0", "61.1", "60.9")
 
@@ -283,6 +283,19 @@ def test_it_never_joins_the_next_reading_to_one_it_asks_about(bench, address, ta
     assert values == ["56.1", "67.2", "56.3"]
     asked = page.locator("[data-row]", has=page.locator('[name="fills-0-readings-1-value"]'))
     expect(asked.get_by_text("Yes, it is right")).to_be_visible()
+
+
+def test_it_shows_three_readings_above_the_pad_of_a_phone_where_there_is_a_choice_of_meters(bench, address, tablet):
+    gear.add_meter(bench.db, "Meter C", bench.scale, "Plate 3", 6000, 20, bench.who("lead"), bench.now)
+    page = tablet("roaster", size="phone")
+    open_readings(page, address, bench.batch())
+    taps = Taps(page)
+    for text in WHOLE:
+        taps.number(text)
+    assert page.locator("[data-meter]").is_visible()
+    row = page.locator("[data-row].filled").last.bounding_box()
+    pad = page.locator('[data-key="7"]').bounding_box()
+    assert row["y"] + row["height"] <= pad["y"]
 
 
 def test_it_shows_the_second_fill_and_the_pad_together(bench, address, tablet):
