@@ -11,6 +11,7 @@ from tests.browser.test_accessibility import looked_at
 from tests.browser.test_capture import GROUND, WHOLE
 from tests.browser.test_offline_capture import read
 from tests.support.offline import Place, prepare
+from webapp.store import gear
 
 
 @pytest.fixture
@@ -99,3 +100,19 @@ def test_it_decides_without_a_server_and_the_server_hears_of_it(bench, place, ta
     expect(page.locator(".decided")).to_contain_text("Released by Ravi")
     [decision] = bench.db.query("SELECT what FROM decision")
     assert decision["what"] == "release"
+
+
+def test_it_shows_three_readings_above_the_pad_of_a_phone_without_a_server(place, tablet, bench):
+    gear.add_meter(bench.db, "Meter C", bench.scale, "Plate 3", 6000, 20, bench.who("lead"), bench.now)
+    batch = bench.batch()
+    page = tablet("roaster", size="phone", service_workers="allow", failing=True)
+    prepare(page, place.url)
+    place.down()
+    page.goto(f"{place.url}/batches/{batch.id}/whole")
+    page.locator(".guided").wait_for()
+    expect(page.locator(".kit-line")).to_be_visible()
+    read(page, WHOLE)
+    assert page.locator("[data-meter]").is_visible()
+    row = page.locator("[data-row].filled").last.bounding_box()
+    pad = page.locator('[data-key="7"]').bounding_box()
+    assert row["y"] + row["height"] <= pad["y"]
