@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import atexit
 import contextlib
 import random
 import shutil
 import socket
-import tempfile
 import threading
 import time
 from collections.abc import Iterator
@@ -15,11 +13,10 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from flask import Flask
-from jinja2 import FileSystemBytecodeCache
 from playwright.sync_api import Page
 from werkzeug.serving import make_server
 
-from tests.conftest import SECRET
+from tests.conftest import COMPILED, SECRET
 from tests.support.browser import Quiet, whole
 from webapp import assets, create_app
 from webapp.config import Config
@@ -49,11 +46,6 @@ KIT = """async () => {
   }
   throw new Error("no kit came");
 }"""
-
-
-# A release compiles its templates once for all tests of a run, and not each time anew.
-COMPILED = FileSystemBytecodeCache(tempfile.mkdtemp(prefix="drumside-templates-"))
-atexit.register(shutil.rmtree, COMPILED.directory, ignore_errors=True)
 
 
 def free_port() -> int:
