@@ -1,4 +1,5 @@
-"""Makes the README's pictures from the running demo: `.venv/bin/python demo/screenshots.py`.
+"""Makes the README's pictures from the running demo, and those that a browser shows before the app is installed:
+`.venv/bin/python demo/screenshots.py`.
 
 The day strip of an afternoon, and the result of a batch that has just been read and waits for its release.
 
@@ -31,6 +32,9 @@ from webapp.store.who import SYSTEM, Who  # noqa: E402
 
 PICTURES = ROOT / "demo" / "pictures"
 SIZE = {"width": 1180, "height": 820}
+# The same pages for the web app manifest: name -> (picture above, size of the screen).
+SHOTS = ROOT / "static" / "screenshots"
+SHOWN = {"wide": ("strip", SIZE), "narrow": ("position", {"width": 412, "height": 915})}
 MOST_BYTES = 200_000
 # What the pictured batch reads, and how many minutes before that moment.
 READ = {"whole": (-9, (5620, 5610, 5630)), "ground": (-3, (6230, 6240, 6230))}
@@ -41,7 +45,8 @@ MOMENT = datetime(2026, 5, 14, 13, 30, tzinfo=ZoneInfo("Europe/Vienna"))
 def main() -> None:
     """The command."""
     parser = argparse.ArgumentParser(description="Make the README's pictures.")
-    parser.add_argument("--into", type=Path, default=PICTURES, help="folder for the pictures")
+    parser.add_argument("--into", type=Path, default=PICTURES, help="folder for the README's pictures")
+    parser.add_argument("--shots", type=Path, default=SHOTS, help="folder for the manifest's")
     chosen = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="drumside-") as folder:
         database = Path(folder) / "demo.db"
@@ -52,10 +57,15 @@ def main() -> None:
             browser = player.chromium.launch(
                 executable_path=environment.find_browser(), args=list(environment.BROWSER_ARGS)
             )
-            context = browser.new_context(viewport=SIZE, color_scheme="light", reduced_motion="reduce", locale="en")
-            context.add_cookies([{"name": n, "value": v, "url": server.address} for n, v in cookies.items()])
-            for name, path in paths.items():
-                take(context, server.address + path, chosen.into / f"{name}.png")
+            pictures = [(path, SIZE, chosen.into / f"{name}.png") for name, path in paths.items()]
+            pictures += [(paths[page], size, chosen.shots / f"{name}.png") for name, (page, size) in SHOWN.items()]
+            for path, size, into in pictures:
+                context = browser.new_context(
+                    viewport=size, color_scheme="light", reduced_motion="reduce", locale="en", service_workers="block"
+                )
+                context.add_cookies([{"name": n, "value": v, "url": server.address} for n, v in cookies.items()])
+                take(context, server.address + path, into)
+                context.close()
             browser.close()
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import atexit
 import shutil
+import tempfile
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -10,6 +12,7 @@ from pathlib import Path
 import pytest
 from argon2 import PasswordHasher
 from flask import Flask
+from jinja2 import FileSystemBytecodeCache
 from playwright.sync_api import Browser, sync_playwright
 from sqlite_utils import Database
 
@@ -24,6 +27,10 @@ from webapp.store import connect, migrations, people, sessions
 # Hashing a PIN is slow on purpose; tests do it hundreds of times. tests/people/test_pin_hash.py looks at the real cost.
 people.hasher = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 
+# An app of a test's own compiles its templates once for all tests of a run, and not each time anew.
+COMPILED = FileSystemBytecodeCache(tempfile.mkdtemp(prefix="drumside-templates-"))
+atexit.register(shutil.rmtree, COMPILED.directory, ignore_errors=True)
+
 SECRET = "tests only: not a secret, but long enough"
 
 
@@ -31,6 +38,13 @@ def pytest_report_header() -> str:
     """The engine matters: the journal mode depends on it."""
     version = connect.engine_version()
     return f"SQLite {'.'.join(map(str, version))}, journal {connect.journal_for(version)[0]}"
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """The seed of every random walk, also of one that went well."""
+    for report in (one for found in terminalreporter.stats.values() for one in found):
+        for name, value in getattr(report, "user_properties", ()) if getattr(report, "when", "") == "call" else ():
+            terminalreporter.write_line(f"{name}={value}  {report.nodeid}")
 
 
 @pytest.fixture(scope="session")
@@ -79,6 +93,7 @@ def bench(db: Database, templates: dict) -> Roastery:
 def application(path: Path) -> Flask:
     """An app of one's own, for tests that change its settings."""
     app = create_app(Config(database=path, secret_key=SECRET, testing=True))
+    app.jinja_env.bytecode_cache = COMPILED
     app.test_client_class = CheckingClient
     app.config["WTF_CSRF_ENABLED"] = False
     return app

@@ -1,6 +1,6 @@
 """Every test, with one command: `python3 tests/run.py`. Makes its own environment; needs Python 3.11 or newer.
 
-    python3 tests/run.py                    style, then every test but the long ones
+    python3 tests/run.py                    style, then every test but the long ones, two at a time
     python3 tests/run.py --long             the long fault and load runs as well
     python3 tests/run.py --bench            the benchmark, with its figures (see tests/benchmarks/bench.py)
     python3 tests/run.py tests/store -x     anything else goes to pytest
@@ -53,9 +53,12 @@ def find_or_get_browser(python: Path) -> str | None:
 
 
 def pytest_arguments(arguments: list[str]) -> list[str]:
-    """What pytest is given: without --long, the long runs are left out."""
+    """What pytest is given: without --long, the long runs are left out; without anything else, two share the work."""
     rest = [a for a in arguments if a != "--long"]
-    return rest if "--long" in arguments or "-m" in rest else ["-m", "not long", *rest]
+    if "--long" in arguments or "-m" in rest:
+        return rest
+    # More than two make the browsers wait for each other, and every worker has a browser of its own.
+    return ["-m", "not long", *(rest or ["-n", "2", "--dist", "worksteal"])]
 
 
 def run(command: list, **environ: str) -> int:

@@ -10,14 +10,23 @@ from flask_wtf.csrf import CSRFProtect
 from jinja2 import StrictUndefined
 
 from webapp import assets, cli, db, errors, headers
+from webapp.bench import kit
+from webapp.bench.tablet_batches import TabletBatches
+from webapp.bench.tablet_decisions import TabletDecisions
+from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
 from webapp.config import Config
 from webapp.gear.views import gear
 from webapp.people.views import people
+from webapp.shell.views import shell_pages
 from webapp.store import connect, migrations
 from webapp.strip.views import strip
+from webapp.sync import views as sync_views
+from webapp.sync.outbox import outbox
+from webapp.sync.views import sync
 from webapp.targets.views import targets
 from webapp.ui import access, filters
+from webapp.ui.tablet_records import Registry
 
 csrf = CSRFProtect()
 
@@ -36,10 +45,19 @@ def assemble(config: Config | None) -> Flask:
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    for blueprint in (people, bench, strip, targets, gear):
+    for blueprint in (people, bench, strip, targets, gear, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
+    take_records_with(app)
     log_engine()
     return app
+
+
+def take_records_with(app: Flask) -> None:
+    """Hand to sync what the bench makes of each kind of record: neither knows the other."""
+    handlers = {"batch": TabletBatches(), "sample": TabletSamples(), "decision": TabletDecisions()}
+    sync_views.init_app(app, Registry(handlers, kit.make))
+    # Its posts carry the token in a header and are refused as JSON: see sync/door.py.
+    csrf.exempt(sync)
 
 
 def settings(config: Config) -> dict:
@@ -49,6 +67,7 @@ def settings(config: Config) -> dict:
         "SECRET_KEY": config.secret_key,
         "SECURE_COOKIES": config.secure_cookies,
         "TESTING": config.testing,
+        "WORKER": config.worker,
         "SESSION_COOKIE_NAME": "__Host-form" if config.secure_cookies else "form",
         "SESSION_COOKIE_SECURE": config.secure_cookies,
         "SESSION_COOKIE_HTTPONLY": True,
@@ -63,8 +82,9 @@ def settings(config: Config) -> dict:
 
 def serve_static(app: Flask) -> None:
     """Static files under /static/<build id>/: relative module imports inherit the prefix, so no bundler."""
+    app.config["BUILD"] = assets.build_id()
     app.static_folder = str(assets.STATIC)
-    app.static_url_path = f"/static/{assets.build_id()}"
+    app.static_url_path = f"/static/{app.config['BUILD']}"
     app.add_url_rule(
         f"{app.static_url_path}/<path:filename>",
         endpoint="static",

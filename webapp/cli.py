@@ -8,9 +8,10 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import BinaryIO
 
 import click
-from flask import Flask, current_app
+from flask import Flask, current_app, g
 from flask.cli import with_appcontext
 from sqlite_utils import Database
 
@@ -21,7 +22,11 @@ from webapp.store import codes, ledger, migrations, pin_guard, results, times
 from webapp.store.connect import connect
 from webapp.store.errors import WrongSchema
 from webapp.store.people import Person, anybody, find_by_name, set_pin
+from webapp.store.sessions import all_tablets
+from webapp.store.site import get_site
 from webapp.store.who import SYSTEM
+from webapp.sync import file as waiting_file
+from webapp.sync.service import Sender
 
 
 @contextmanager
@@ -182,7 +187,40 @@ def rebuild_results(keep: bool) -> None:
         sys.exit(1)
 
 
+@click.command("take-in")
+@click.argument("file", type=click.File("rb"))
+@click.option("--tablet", "tablet_name", required=True, help="Name of the tablet that the file came from.")
+@click.option("--by", "name", required=True, help="Who takes it in. It is kept beside who captured.")
+@with_appcontext
+def take_in(file: BinaryIO, tablet_name: str, name: str) -> None:
+    """Take in a FILE of waiting records that a tablet saved. Again does no harm. Exit 1 if something was not stored.
+
+    Decisions are left out: take the file in on a tablet, where their person can enter a PIN.
+    """
+    with opened() as db:
+        tablet = next((one for one in all_tablets(db) if one.name.casefold() == tablet_name.casefold()), None)
+        if tablet is None:
+            raise click.ClickException(f"no tablet is called {tablet_name}")
+        try:
+            records = waiting_file.read(file.read())
+        except waiting_file.NotOurFile as problem:
+            raise click.ClickException(str(problem)) from None
+        sender = Sender(somebody(db, name).id, tablet.id, confirmed=False)
+        # The forms read days and clocks in the site's time zone, and the answers name addresses.
+        with current_app.test_request_context():
+            g.site = get_site(db)
+            answers = list(waiting_file.take(db, current_app.extensions["records"], records, sender, times.now()))
+    for answer in answers:
+        if not answer["stored"]:
+            said = " ".join(str(problem["message"]) for problem in answer["problems"])
+            click.echo(f"not stored: {answer['kind']} {answer['id']}: {said}")
+    stored = sum(answer["stored"] for answer in answers)
+    click.echo(f"Stored, now or before: {stored} of {len(answers)}.")
+    if stored < len(answers):
+        sys.exit(1)
+
+
 def init_app(app: Flask) -> None:
     """Add the commands."""
-    for command in (migrate, first_lead, enrol_code, unlock_pin, new_pin, check, rebuild_results):
+    for command in (migrate, first_lead, enrol_code, unlock_pin, new_pin, check, rebuild_results, take_in):
         app.cli.add_command(command)

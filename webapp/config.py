@@ -16,7 +16,8 @@ class Config:
     """What `create_app` needs to know.
 
     database: path of the SQLite file. secret_key: signs the form tokens. secure_cookies: cookies only over
-    HTTPS. trusted_hosts: host names the app answers to (empty: any; set it in production).
+    HTTPS. trusted_hosts: host names the app answers to (empty: any; set it in production). worker: whether tablets
+    keep the app to open it offline; False takes it off them again and leaves what they have not sent yet.
     """
 
     database: Path
@@ -24,10 +25,11 @@ class Config:
     secure_cookies: bool = False
     trusted_hosts: tuple[str, ...] = ()
     testing: bool = False
+    worker: bool = True
 
     @classmethod
     def from_environment(cls) -> Config:
-        """DRUMSIDE_DATABASE, DRUMSIDE_SECRET_KEY or DRUMSIDE_SECRET_KEY_FILE, DRUMSIDE_HTTPS, DRUMSIDE_HOSTS."""
+        """DRUMSIDE_DATABASE, DRUMSIDE_SECRET_KEY or ..._KEY_FILE, DRUMSIDE_HTTPS, DRUMSIDE_HOSTS, DRUMSIDE_WORKER."""
         database = os.environ.get("DRUMSIDE_DATABASE")
         if not database:
             raise MissingSetting("set DRUMSIDE_DATABASE to the path of the bench's database file")
@@ -44,4 +46,5 @@ class Config:
             secret_key=secret,
             secure_cookies=os.environ.get("DRUMSIDE_HTTPS", "") == "1",
             trusted_hosts=tuple(h for h in os.environ.get("DRUMSIDE_HOSTS", "").split(",") if h),
+            worker=os.environ.get("DRUMSIDE_WORKER", "") != "off",
         )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from flask import Flask, Response, render_template
+from flask import Flask, Response, make_response, render_template
 from flask_babel import gettext as _
 from flask_wtf.csrf import CSRFError
-from werkzeug.exceptions import HTTPException, SecurityError
+from werkzeug.exceptions import HTTPException, MethodNotAllowed, SecurityError
 
 from webapp.store.errors import AlreadyThere, NotFound
+from webapp.ui import as_json
 
 STORE_ERRORS = {NotFound: 404, AlreadyThere: 409}
 
@@ -32,7 +33,9 @@ def words(code: int) -> tuple[str, str]:
 
 
 def page(code: int, *, title: str | None = None, hint: str | None = None):
-    """The error page with its status."""
+    """The error page with its status; for what only a script asks, JSON."""
+    if as_json.wanted():
+        return as_json.refusal(code)
     standard_title, standard_hint = words(code)
     return (
         render_template("errors/error.html", code=code, title=title or standard_title, hint=hint or standard_hint),
@@ -54,13 +57,18 @@ def init_app(app: Flask) -> None:
     @app.errorhandler(SecurityError)
     def another_host(_error: SecurityError):
         # Asked for under a name that is not this server's (TRUSTED_HOSTS): there is no address to build a page with.
+        if as_json.wanted():
+            return as_json.refusal(400)
         return Response(_("This server does not answer to that name."), 400, mimetype="text/plain")
 
     @app.errorhandler(HTTPException)
     def http_error(error: HTTPException):
         if error.code is None or error.code < 400:
             return error
-        return page(error.code)
+        response = make_response(page(error.code))
+        if isinstance(error, MethodNotAllowed) and error.valid_methods:
+            response.headers["Allow"] = ", ".join(sorted(error.valid_methods))
+        return response
 
     for kind, code in STORE_ERRORS.items():
         app.register_error_handler(kind, lambda _error, code=code: page(code))

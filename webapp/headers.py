@@ -18,6 +18,7 @@ CSP = "; ".join(
         "frame-ancestors 'none'",
         "object-src 'none'",
         "require-trusted-types-for 'script'",
+        "trusted-types drumside-worker",
     )
 )
 
@@ -32,7 +33,7 @@ def add_headers(response: Response) -> Response:
     headers["Cross-Origin-Opener-Policy"] = "same-origin"
     headers["Cross-Origin-Resource-Policy"] = "same-origin"
     headers["Permissions-Policy"] = "camera=(), geolocation=(), microphone=(), screen-wake-lock=(self)"
-    if request.endpoint == "static":
+    if request.endpoint == "static" and response.status_code < 400:
         headers["Cache-Control"] = "public, max-age=31536000, immutable"
     elif "Cache-Control" not in headers:
         headers["Cache-Control"] = "no-store"

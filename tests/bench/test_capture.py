@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from webapp.store import methods, results, samples
+from webapp.store import methods, products, results, samples
+from webapp.store.products import TargetBand
 from webapp.store.times import to_text
 
 
@@ -219,6 +220,22 @@ def test_it_lets_a_running_capture_finish_on_its_own_method_version(bench, sign_
     assert samples.get_samples(bench.db, batch.id)[0].method_version_id == old.id
 
 
+def test_it_stores_by_the_method_of_the_form_when_the_target_names_another_one_since(bench, sign_in):
+    from webapp.store import methods, products
+    from webapp.store.products import TargetBand
+
+    batch, sent, lead = bench.batch(), form_of(bench), bench.who("lead")
+    old = bench.versions["whole"]
+    other = methods.add_method(bench.db, "New way", "whole", "", 2, 1, None, old.steps[:2], lead, bench.now)
+    products.add_target_version(
+        bench.db, bench.product, bench.scale, "guarded", 0.8, other, None, [TargetBand("whole", 5450, 5600, 5750)],
+        "new way", lead, bench.now,
+    )  # fmt: skip
+    assert post(sign_in("roaster"), batch, sent).status_code == 303
+    [made] = samples.get_samples(bench.db, batch.id)
+    assert (made.method_version_id, len(made.steps)) == (old.id, len(old.steps))
+
+
 def test_it_keeps_readings_typed_when_the_session_has_ended(bench, sign_in, client):
     batch = bench.batch()
     answer = post(client, batch, form_of(bench, readings=("56.1", "56,4", "56.1")))
@@ -243,3 +260,15 @@ def test_it_refuses_a_batch_code_of_blanks(bench, sign_in):
     answer = sign_in("roaster").post("/batches/new", data=sent)
     assert answer.status_code == 422
     assert "Give the batch a code." in answer.get_data(as_text=True)
+
+
+def test_it_takes_the_first_method_of_the_kind_where_the_target_names_none(bench, sign_in):
+    product = products.add_product(
+        bench.db, "Night Train", "NT", bench.scale, "guarded", 0.8, None, None,
+        [TargetBand("ground", None, 6100, 6250)], bench.who("lead"), bench.now,
+    )  # fmt: skip
+    batch = bench.batch(product=product)
+    for kind in ("whole", "ground"):
+        page = sign_in("roaster").page(f"/batches/{batch.id}/{kind}")
+        [version] = page.find("input", name="method_version")
+        assert version.attrs["value"] == bench.versions[kind].id

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
 
 from tests.support.browser import SIZES, serving
+from tests.support.offline import Place, placed, release
 from webapp.store import sessions
 
 
@@ -28,13 +30,27 @@ def address(app, bench) -> Iterator[str]:
 
 
 @pytest.fixture
+def place(tmp_path: Path, path: Path, bench) -> Iterator[Place]:
+    """A server that can go away and come back, with static files that nobody changes while it runs.
+
+    A test module that uses it makes `address` its address.
+    """
+    with placed(release(tmp_path, path)) as found:
+        yield found
+
+
+@pytest.fixture
 def tablet(browser: Browser, address: str, bench) -> Iterator[Callable[..., Page]]:
     """tablet('roaster', size='phone', dark=True, ...): a page whose session belongs to that person."""
     contexts, complaints = [], []
 
     def opened(role: str | None = "roaster", size: str = "tablet", dark: bool = False, own: bool = False, **options):
+        # A test in which requests fail says so; errors of the scripts are never expected.
+        failing = options.pop("failing", False)
         width, height = SIZES[size]
         scheme = "dark" if dark else "light"
+        # The worker keeps a copy of the whole app: only for the tests that are about it.
+        options = {"service_workers": "block", **options}
         context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme, **options)
         contexts.append(context)
         context.set_default_timeout(8000)
@@ -51,6 +67,7 @@ def tablet(browser: Browser, address: str, bench) -> Iterator[Callable[..., Page
             "console",
             lambda message: message.type == "error"
             and "status of 4" not in message.text
+            and not (failing and "Failed to load resource" in message.text)
             and complaints.append(f"{page.url}: {message.text}"),
         )
         return page

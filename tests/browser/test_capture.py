@@ -45,14 +45,14 @@ def test_it_goes_from_start_to_the_position_of_both_kinds_in_at_most_60_taps(ben
     taps.on('a[href="/batches/new"]')
     taps.on('label:has-text("Lantern House")')
     taps.on('button:has-text("Go on to the sample")')
-    for readings in (WHOLE, GROUND):
+    for readings, after in ((WHOLE, "/ground"), (GROUND, "/result")):
         if page.locator("[data-switch]").inner_text() == "Short checklist":
             taps.on("[data-switch]")
         taps.on("[data-done]")
         for text in readings:
             taps.number(text)
         taps.on("[data-readings] .actions .primary")
-        page.wait_for_load_state()
+        page.wait_for_url(f"**{after}")
     expect(page.locator("h1")).to_contain_text("In band.")
     expect(page.locator("#part-whole + p .figure")).to_have_text("56.2")
     expect(page.locator("#part-ground + p .figure")).to_have_text("61.0")
@@ -253,6 +253,7 @@ def test_it_shows_the_same_numbers_live_and_stored(bench, address, tablet):
         Taps(page).number(text)
     live = figure(page).inner_text(), page.locator("[data-standing]").inner_text()
     page.get_by_role("button", name="Store, go on later").click()
+    expect(page).to_have_url(address + "/")
     page.goto(f"{address}/batches/{batch.id}/result")
     assert page.locator("#part-whole + p .figure").inner_text() == live[0]
     give = page.locator("#part-whole + p .beside").inner_text()

@@ -53,7 +53,7 @@ def test_it_goes_back_to_the_names(address, tablet):
     tap(page, "31")
     page.get_by_role("button", name="Somebody else").tap()
     page.get_by_text("Ravi").tap()
-    assert page.locator("#pin").input_value() == ""
+    expect(page.locator("#pin")).to_have_value("")
     tap(page, PINS["roaster"])
     page.wait_for_url(f"{address}/")
 

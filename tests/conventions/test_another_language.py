@@ -89,7 +89,7 @@ def known(bench) -> dict[str, str]:
         "day": [batches["B-in"].day, "2020-02-29"], "no": ["1"], "grinder_id": [bench.grinder],
         "machine_id": [bench.machine], "meter_id": [bench.meter, bench.flipped_meter], "product_id": [bench.product],
         "person_id": list(bench.people.values()), "method_id": list(bench.methods.values()),
-        "tablet_id": [bench.tablet],
+        "tablet_id": [bench.tablet], "claim_id": [bench.tablet],
     }  # fmt: skip
 
 
@@ -100,7 +100,7 @@ def addresses(app: Flask, known: dict, method: str) -> Iterator[str]:
     """Every page of the app that takes this method, with known values in its address."""
     with app.test_request_context():
         for rule in sorted(app.url_map.iter_rules(), key=str):
-            if method not in rule.methods or rule.endpoint in ("static", "manifest"):
+            if method not in rule.methods or rule.endpoint in ("static", "earlier_static", "manifest", "worker"):
                 continue
             if "record_id" in rule.arguments:
                 for kind, ids in RECORDS.items():

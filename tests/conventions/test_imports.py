@@ -8,7 +8,9 @@ import pytest
 
 from tests.conventions.source import ROOT, WEBAPP, imports, modules
 
-FEATURES = {"bench", "strip", "targets", "gear", "people"}
+FEATURES = {"bench", "strip", "targets", "gear", "people", "sync"}
+# Above the features: the shell is made of the bench's own forms and pages.
+SHELL = {"measure", "store", "ui", "bench"}
 # What stands in webapp/ itself. What a module here may use of ours, besides measure:
 ABOVE = {
     "webapp": {"assemble", "config"},  # create_app is a door: nothing is loaded before it is called
@@ -16,11 +18,13 @@ ABOVE = {
     "webapp.config": set(),
     "webapp.headers": set(),
     "webapp.db": {"store"},
-    "webapp.errors": {"store"},  # one table from the store's errors to HTTP
-    "webapp.assets": {"ui"},  # the manifest is a view, and carries the access mark
-    "webapp.cli": {"people", "store"},  # commands for when nobody can sign in use the same service as the screens
+    "webapp.errors": {"store", "ui"},  # one table from the store's errors to HTTP; JSON where ui/as_json.py says so
+    # The manifest is a view, and carries the access mark; the worker keeps the shell, with the policy it was sent with.
+    "webapp.assets": {"ui", "shell", "headers"},
+    # Commands for when nobody can sign in use the same services as the screens and the tablets.
+    "webapp.cli": {"people", "store", "sync"},
     # Puts everything together.
-    "webapp.assemble": {*FEATURES, "ui", "store", "db", "assets", "cli", "config", "errors", "headers"},
+    "webapp.assemble": {*FEATURES, "shell", "ui", "store", "db", "assets", "cli", "config", "errors", "headers"},
 }
 LAYERS = {
     "measure": set(),
@@ -28,6 +32,7 @@ LAYERS = {
     "ui": {"measure", "store", "db"},
     # assets: where the static files lie, and under which name they are served.
     **{feature: {"measure", "store", "db", "ui", "assets"} for feature in FEATURES},
+    "shell": SHELL,
     "translations": set(),  # texts, and the script that gathers them
 }
 

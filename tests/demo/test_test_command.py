@@ -31,6 +31,7 @@ def command(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
 
 
 def test_it_leaves_out_the_long_runs_unless_asked(command):
+    assert command.pytest_arguments([]) == ["-m", "not long", "-n", "2", "--dist", "worksteal"]
     assert command.pytest_arguments(["tests/store"]) == ["-m", "not long", "tests/store"]
     assert command.pytest_arguments(["--long", "-x"]) == ["-x"]
     assert command.pytest_arguments(["-m", "browser"]) == ["-m", "browser"]

@@ -53,7 +53,7 @@ def test_it_lets_a_lead_end_a_tablets_wait(sign_in, bench, client, enter, clock)
     client.set_cookie("tablet", secret)
     for n in range(20):
         answer = enter(client, ("roaster", "trainee")[n % 2], "808172")
-        if "on this tablet" not in answer.text:
+        if "PINs on this tablet" not in answer.text:
             clock(seconds=int(answer.headers.get("Retry-After", 0)))
     assert "Too many wrong PINs on this tablet." in answer.text
     assert enter(client, "lead").status_code == 429

@@ -6,7 +6,7 @@ CREATE TABLE batch (
   total_s INTEGER CHECK (total_s > 0), development_s INTEGER CHECK (development_s >= 0),
   note TEXT NOT NULL DEFAULT '', day TEXT NOT NULL, roasted_at TEXT NOT NULL,
   person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
-  made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL, sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER,
   CHECK (roasted_g IS NULL OR green_g IS NULL OR roasted_g <= green_g)
 ) STRICT;
 
@@ -14,6 +14,11 @@ CREATE TABLE batch_result (
   batch_id TEXT PRIMARY KEY REFERENCES batch(id),
   verdict TEXT NOT NULL CHECK (verdict IN ('incomplete','inside','undecided','outside','unjudged')),
   chance REAL, missing TEXT NOT NULL DEFAULT ''
+) STRICT;
+
+CREATE TABLE claim_confirmed (
+  id TEXT PRIMARY KEY, claim_id TEXT NOT NULL REFERENCES person_claim(id),
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), confirmed_at TEXT NOT NULL
 ) STRICT;
 
 CREATE TABLE correction (
@@ -29,7 +34,7 @@ CREATE TABLE decision (
   what TEXT NOT NULL CHECK (what IN ('release','hold','reject','concession')),
   reason TEXT NOT NULL DEFAULT '', verdict TEXT NOT NULL,
   person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
-  made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL, sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER,
   CHECK (what <> 'concession' OR length(reason) > 0)
 ) STRICT;
 
@@ -121,6 +126,12 @@ CREATE TABLE person (
   created_at TEXT NOT NULL
 ) STRICT;
 
+CREATE TABLE person_claim (
+  id TEXT PRIMARY KEY, person_id TEXT NOT NULL REFERENCES person(id),
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), sent_by TEXT NOT NULL REFERENCES person(id),
+  claimed_at TEXT NOT NULL, tablet_clock TEXT, tablet_seq INTEGER, received_at TEXT NOT NULL
+) STRICT;
+
 CREATE TABLE pin_guard (
   subject TEXT PRIMARY KEY, failures INTEGER NOT NULL, last_failed_at TEXT NOT NULL, locked_until TEXT
 ) STRICT;
@@ -159,7 +170,7 @@ CREATE TABLE sample (
   note TEXT NOT NULL DEFAULT '',
   person_id TEXT NOT NULL REFERENCES person(id), role TEXT NOT NULL,
   tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL
-) STRICT;
+, sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER) STRICT;
 
 CREATE TABLE scale (
   id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
@@ -219,6 +230,8 @@ CREATE INDEX batch_by_day ON batch(day, roasted_at);
 
 CREATE INDEX batch_by_product ON batch(product_id, roasted_at);
 
+CREATE INDEX claim_confirmed_by_claim ON claim_confirmed(claim_id, confirmed_at);
+
 CREATE INDEX correction_by_sample ON correction(sample_id);
 
 CREATE INDEX decision_by_batch ON decision(batch_id, received_at);
@@ -239,6 +252,12 @@ CREATE TRIGGER batch_no_delete BEFORE DELETE ON batch BEGIN SELECT RAISE(ABORT, 
 CREATE TRIGGER batch_no_replace BEFORE INSERT ON batch WHEN EXISTS (SELECT 1 FROM batch WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'batch is append-only'); END;
 
 CREATE TRIGGER batch_no_update BEFORE UPDATE ON batch BEGIN SELECT RAISE(ABORT, 'batch is append-only'); END;
+
+CREATE TRIGGER claim_confirmed_no_delete BEFORE DELETE ON claim_confirmed BEGIN SELECT RAISE(ABORT, 'claim_confirmed is append-only'); END;
+
+CREATE TRIGGER claim_confirmed_no_replace BEFORE INSERT ON claim_confirmed WHEN EXISTS (SELECT 1 FROM claim_confirmed WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'claim_confirmed is append-only'); END;
+
+CREATE TRIGGER claim_confirmed_no_update BEFORE UPDATE ON claim_confirmed BEGIN SELECT RAISE(ABORT, 'claim_confirmed is append-only'); END;
 
 CREATE TRIGGER correction_no_delete BEFORE DELETE ON correction BEGIN SELECT RAISE(ABORT, 'correction is append-only'); END;
 
@@ -275,6 +294,12 @@ CREATE TRIGGER method_version_no_delete BEFORE DELETE ON method_version BEGIN SE
 CREATE TRIGGER method_version_no_replace BEFORE INSERT ON method_version WHEN EXISTS (SELECT 1 FROM method_version WHERE id = NEW.id OR method_id = NEW.method_id AND no = NEW.no) BEGIN SELECT RAISE(ABORT, 'method_version is append-only'); END;
 
 CREATE TRIGGER method_version_no_update BEFORE UPDATE ON method_version BEGIN SELECT RAISE(ABORT, 'method_version is append-only'); END;
+
+CREATE TRIGGER person_claim_no_delete BEFORE DELETE ON person_claim BEGIN SELECT RAISE(ABORT, 'person_claim is append-only'); END;
+
+CREATE TRIGGER person_claim_no_replace BEFORE INSERT ON person_claim WHEN EXISTS (SELECT 1 FROM person_claim WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'person_claim is append-only'); END;
+
+CREATE TRIGGER person_claim_no_update BEFORE UPDATE ON person_claim BEGIN SELECT RAISE(ABORT, 'person_claim is append-only'); END;
 
 CREATE TRIGGER plate_no_delete BEFORE DELETE ON plate BEGIN SELECT RAISE(ABORT, 'plate is append-only'); END;
 

@@ -160,6 +160,8 @@ EDITS = {
     "step_done": ("done_at", "'2026-05-14T08:00:00.000Z'"),
     "correction": ("value", "value + 10"),
     "decision": ("what", "'reject'"),
+    "person_claim": ("sent_by", "person_id"),
+    "claim_confirmed": ("confirmed_at", "'2026-05-14T08:00:00.000Z'"),
     "ledger": ("person_id", "'somebody else'"),
 }
 

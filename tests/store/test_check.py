@@ -235,6 +235,8 @@ INSERTED = {
         "received_at",
     ),
     "decision": ("id", "batch_id", "what", "verdict", "person_id", "tablet_id", "made_at", "received_at"),
+    "person_claim": ("id", "person_id", "tablet_id", "sent_by", "claimed_at", "received_at"),
+    "claim_confirmed": ("id", "claim_id", "tablet_id", "confirmed_at"),
 }  # fmt: skip
 
 

@@ -12,7 +12,7 @@ import pytest
 
 from tests.store import plain, write_schema
 from webapp.assemble import check_schema
-from webapp.store import connect, ledger, migrations, schema_0001
+from webapp.store import connect, ledger, migrations, schema_0001, schema_0002
 from webapp.store.errors import WrongSchema
 from webapp.store.triggers import wanted
 
@@ -262,14 +262,17 @@ def test_it_needs_no_application_code():
         # The gate and pragmas, the frozen SQL, how it says no, the triggers that are made after all migrations.
         ".:connect",
         ".:schema_0001",
+        ".:schema_0002",
         ".errors:WrongSchema",
         ".triggers:create_triggers",
         ".triggers:trigger_faults",
     }
-    frozen = ast.parse(Path(schema_0001.__file__).read_text())
-    assert not [n for n in ast.walk(frozen) if isinstance(n, ast.Import | ast.ImportFrom | ast.Call | ast.JoinedStr)]
+    for schema in (schema_0001, schema_0002):
+        frozen = ast.parse(Path(schema.__file__).read_text())
+        code = [n for n in ast.walk(frozen) if isinstance(n, ast.Import | ast.ImportFrom | ast.Call | ast.JoinedStr)]
+        assert not code, schema.__name__
     inside = [node for node in tree.body if isinstance(node, ast.FunctionDef) and node.decorator_list]
     assert inside, "no migration found"
     for migration in inside:
         used = {n.id for n in ast.walk(migration) if isinstance(n, ast.Name)} - {"db", "Database", "migrations"}
-        assert used <= {"_script", "schema_0001"}, f"{migration.name} uses {used}"
+        assert used <= {"_script", "schema_0001", "schema_0002"}, f"{migration.name} uses {used}"

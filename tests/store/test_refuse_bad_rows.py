@@ -172,6 +172,7 @@ def test_it_refuses_a_band_without_limits_or_with_its_centre_outside(worked_db, 
 
 
 # Columns that may be empty, with the reason. Every other one has to be filled.
+HOW_IT_CAME = {"sent_by", "claim_id", "tablet_clock", "tablet_seq"}  # typed into a page
 MAY_BE_EMPTY = {
     "tablet": {"enrolled_by", "revoked_at"},  # from the command line; still in use
     "one_time_code": {"made_by", "used_at"},  # from the command line; not used yet
@@ -182,8 +183,10 @@ MAY_BE_EMPTY = {
     "method_step": {"timer_s"},
     "target_version": {"whole_method_id", "ground_method_id", "person_id"},
     "target_band": {"lower", "upper"},  # a band may be open on one side
-    "batch": {"green_g", "roasted_g", "drop_decicelsius", "total_s", "development_s"},
-    "sample": {"target_version_id", "plate_id", "grinder_setting_id"},
+    "batch": {"green_g", "roasted_g", "drop_decicelsius", "total_s", "development_s"} | HOW_IT_CAME,
+    "sample": {"target_version_id", "plate_id", "grinder_setting_id"} | HOW_IT_CAME,
+    "decision": HOW_IT_CAME,
+    "person_claim": {"tablet_clock", "tablet_seq"},
     "correction": {"value"},  # void
     "part_result": {
         "target_version_id", "method_version_id", "sigma_r", "sigma_f", "verdict", "side", "chance", "position",

@@ -8,7 +8,9 @@ from datetime import datetime
 from sqlite_utils import Database
 
 from tests.support.roastery import Roastery, later
-from webapp.store import corrections, decisions
+from webapp.store import claims, corrections, decisions
+from webapp.store.times import to_text
+from webapp.store.who import Sent
 
 
 def on(db: Database, made: Roastery, now: datetime) -> Roastery:
@@ -19,7 +21,10 @@ def on(db: Database, made: Roastery, now: datetime) -> Roastery:
 
 
 def work(bench: Roastery) -> dict[str, str]:
-    """Two batches, three samples, a correction, a decision; returns the ids of what was made and of what was used."""
+    """Two batches, three samples, a correction, a confirmed claim, a decision.
+
+    Returns the ids of what was made and of what was used.
+    """
     batch = bench.batch("0514-01")
     sample = bench.sample(batch.id, "whole", [56.2, 56.3, 56.1], [56.4, 56.2, 56.3])
     bench.sample(batch.id, "ground", [61.0, 61.2, 61.1], at=later(bench.now, minutes=4))
@@ -29,6 +34,9 @@ def work(bench: Roastery) -> dict[str, str]:
     corrections.add_correction(
         bench.db, correction, sample.id, 1, 3, 5620, "Read the wrong digit.", bench.who(), later(bench.now, minutes=40)
     )
+    claim, moment = str(uuid.uuid4()), later(bench.now, minutes=45)
+    claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
+    claims.confirm_claim(bench.db, claim, bench.tablet, moment)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
     return {
         "scale": bench.scale,
@@ -40,4 +48,6 @@ def work(bench: Roastery) -> dict[str, str]:
         "sample": sample.id,
         "correction": correction,
         "decision": decision,
+        "person_claim": claim,
+        "claim_confirmed": next(bench.db.query("SELECT id FROM claim_confirmed"))["id"],
     }

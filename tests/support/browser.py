@@ -35,10 +35,23 @@ class Quiet(WSGIRequestHandler):
         """Say nothing."""
 
 
+def whole(app):
+    """The app with every answer read to its end first, so that no file stays open when the browser goes away."""
+
+    def answer(environ, start):
+        parts = app(environ, start)
+        try:
+            return [b"".join(parts)]
+        finally:
+            getattr(parts, "close", bool)()
+
+    return answer
+
+
 @contextmanager
 def serving(app: Flask) -> Iterator[str]:
     """The app's address while it is served by a thread."""
-    server = make_server("127.0.0.1", 0, app, threaded=True, request_handler=Quiet)
+    server = make_server("127.0.0.1", 0, whole(app), threaded=True, request_handler=Quiet)
     thread = threading.Thread(target=server.serve_forever, daemon=True)
     thread.start()
     try:

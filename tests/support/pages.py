@@ -14,12 +14,16 @@ UNLABELLED_TYPES = {"hidden", "submit", "button"}
 
 @dataclass
 class Element:
-    """A start tag with its attributes and the text directly or deeper inside it."""
+    """A start tag with its attributes and the text directly or deeper inside it.
+
+    part: 0 on the page itself; in a <template>, which is no part of the page until a script takes it, its number.
+    """
 
     tag: str
     attrs: dict[str, str]
     text: str = ""
     inside: list[str] = field(default_factory=list)
+    part: int = 0
 
 
 class Page(HTMLParser):
@@ -30,18 +34,27 @@ class Page(HTMLParser):
         self.elements: list[Element] = []
         self.open: list[Element] = []
         self.faults: list[str] = []
+        self.templates = 0
         self.feed(html)
         self.close()
         self.faults += [f"<{e.tag}> is never closed" for e in self.open]
 
     def handle_starttag(self, tag: str, attrs: list) -> None:
-        element = Element(tag, {k: v or "" for k, v in attrs}, inside=[e.tag for e in self.open])
-        self.elements.append(element)
+        element = self.element(tag, attrs)
         if tag not in VOID:
             self.open.append(element)
 
     def handle_startendtag(self, tag: str, attrs: list) -> None:
-        self.elements.append(Element(tag, {k: v or "" for k, v in attrs}, inside=[e.tag for e in self.open]))
+        self.element(tag, attrs)
+
+    def element(self, tag: str, attrs: list) -> Element:
+        """Note an element, with where it stands."""
+        inside = [e.tag for e in self.open]
+        self.templates += tag == "template"
+        part = self.templates if "template" in inside else 0
+        made = Element(tag, {k: v or "" for k, v in attrs}, inside=inside, part=part)
+        self.elements.append(made)
+        return made
 
     def handle_endtag(self, tag: str) -> None:
         if not self.open or self.open[-1].tag != tag:
@@ -69,15 +82,16 @@ def faults_of(html: str) -> list[str]:
     """What is wrong with a page, with the remedy."""
     page = Page(html)
     faults = list(page.faults)
-    headings = page.find("h1")
-    if len(headings) != 1:
-        faults.append(f"{len(headings)} <h1>: a page has exactly one")
+    headings = [e.part for e in page.find("h1")]
+    if headings.count(0) != 1:
+        faults.append(f"{headings.count(0)} <h1>: a page has exactly one")
+    faults += [f"{headings.count(part)} <h1> in one template" for part in set(headings) if headings.count(part) > 1]
     titles = page.find("title")
     if len(titles) != 1 or not titles[0].text.replace("· Drumside", "").strip():
         faults.append("no <title> of its own: fill the block title")
-    ids = [e.attrs["id"] for e in page.elements if "id" in e.attrs]
-    faults += [f"id {i!r} stands twice" for i in sorted({i for i in ids if ids.count(i) > 1})]
-    labelled = {e.attrs.get("for") for e in page.find("label")}
+    ids = [(e.part, e.attrs["id"]) for e in page.elements if "id" in e.attrs]
+    faults += [f"id {i[1]!r} stands twice" for i in sorted({i for i in ids if ids.count(i) > 1})]
+    labelled = {(e.part, e.attrs.get("for")) for e in page.find("label")}
     for e in page.elements:
         if "style" in e.attrs or e.tag == "style":
             faults.append(f"<{e.tag}> has a style: put it into a CSS file")
@@ -85,7 +99,7 @@ def faults_of(html: str) -> list[str]:
         if e.tag == "script" and "src" not in e.attrs:
             faults.append("a script stands in the page: put it into a module")
         if e.tag in NEEDS_LABEL and e.attrs.get("type") not in UNLABELLED_TYPES:
-            named = e.attrs.get("id") in labelled or "aria-label" in e.attrs or "label" in e.inside
+            named = (e.part, e.attrs.get("id")) in labelled or "aria-label" in e.attrs or "label" in e.inside
             if not named:
                 faults.append(f"<{e.tag} name={e.attrs.get('name')!r}> has no label")
         if e.attrs.get("type") == "number":
@@ -101,8 +115,8 @@ def faults_of(html: str) -> list[str]:
             faults.append("an <img> without alt")
         if e.tag == "a" and not e.attrs.get("href"):
             faults.append("a link without href")
-    for href in (e.attrs["href"] for e in page.find("a") if e.attrs.get("href", "").startswith("#")):
-        if href[1:] not in ids:
+    for part, href in ((e.part, e.attrs["href"]) for e in page.find("a") if e.attrs.get("href", "").startswith("#")):
+        if (part, href[1:]) not in ids:
             faults.append(f"link to {href}, which is not on the page")
     return faults
 

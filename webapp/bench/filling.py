@@ -18,7 +18,11 @@ from webapp.ui.filters import site_zone
 
 MOST_FILLS = 4
 READING_NAME = re.compile(r"fills-([0-3])-readings-(\d{1,2})-value")
-ROW_NAME = re.compile(r"fills-(\d{1,2})-readings-(\d{1,3})-")
+# Step; or fill and reading.
+ROW_NAME = re.compile(
+    r"steps-(0|[1-9][0-9]{0,4})-(?:done|at|note)"
+    r"|fills-(0|[1-9][0-9]{0,4})-readings-(0|[1-9][0-9]{0,4})-(?:value|void|sure)"
+)
 
 
 def batch_form(db: Database) -> tuple[BatchForm, bool]:
@@ -45,9 +49,9 @@ def batch_form(db: Database) -> tuple[BatchForm, bool]:
 def capture_form(page: CapturePage) -> CaptureForm:
     """The form for one sample: as posted, or empty with room for every step and reading."""
     if request.method == "POST":
-        form = CaptureForm(formdata=with_steps(trimmed(request.form), page))
+        form = CaptureForm(formdata=with_steps(trimmed(request.form), len(page.method.steps)))
     else:
-        form = CaptureForm(formdata=with_steps(MultiDict(), page))
+        form = CaptureForm(formdata=with_steps(MultiDict(), len(page.method.steps)))
         form.id.data, form.made_at.data = str(uuid.uuid4()), to_text(g.now)
         form.method_version.data, form.checklist.data, form.meter.data = page.method.id, "page", page.meter.id
         make_room(form, page)
@@ -60,7 +64,8 @@ def capture_form(page: CapturePage) -> CaptureForm:
 def trimmed(posted: MultiDict) -> MultiDict:
     """The posted fields without the rows that were left empty at the end of a fill, and without unused fills.
 
-    A tap on a suggestion (`take`, without a script) is put into its field first.
+    A tap on a suggestion (`take`, without a script) is put into its field first. What only looks like a row
+    (`steps-²-done`) is left out: a field list would stumble over it.
     """
     kept = MultiDict(posted)
     name, _equals, value = kept.pop("take", "").partition("=")
@@ -70,8 +75,9 @@ def trimmed(posted: MultiDict) -> MultiDict:
     for name, text in kept.items():
         if (found := READING_NAME.fullmatch(name)) and text.strip():
             used[found[1]] = max(used.get(found[1], -1), int(found[2]))
-    for name in list(kept):
-        if (found := ROW_NAME.match(name)) and int(found[2]) > used.get(found[1], -1):
+    for name in [n for n in kept if n.startswith(("steps", "fills"))]:
+        found = ROW_NAME.fullmatch(name)
+        if found is None or (found[3] and int(found[3]) > used.get(found[2], -1)):
             del kept[name]
     # A field list keeps only the rows it is sent: an empty one in the middle must be sent, or the rest moves up.
     for fill in range(max((int(fill) for fill in used), default=-1) + 1):
@@ -80,9 +86,9 @@ def trimmed(posted: MultiDict) -> MultiDict:
     return kept
 
 
-def with_steps(posted: MultiDict, page: CapturePage) -> MultiDict:
+def with_steps(posted: MultiDict, steps: int) -> MultiDict:
     """With a field for every step: a browser leaves out an unticked box, and the steps behind it would move up."""
-    for index, _step in enumerate(page.method.steps):
+    for index in range(steps):
         posted.setdefault(f"steps-{index}-at", "")
     return posted
 

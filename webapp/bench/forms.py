@@ -58,7 +58,7 @@ class BatchForm(BaseForm):
 class ReadingForm(Form):
     """One reading: the number, whether it counts, and the answer to "is that right?"."""
 
-    value = StringField(_l("Reading"))
+    value = StringField(_l("Reading"), validators=[Length(max=40, message=_l("Use at most 40 characters."))])
     void = SelectField(_l("Does it count?"), choices=VOID_REASONS, default="")
     sure = BooleanField(_l("Yes, it is as I typed it"))
 
@@ -74,7 +74,9 @@ class StepForm(Form):
 
     done = BooleanField(_l("Done"))
     at = HiddenField()
-    note = StringField(_l("Value"), validators=[Length(max=40)])
+    note = StringField(
+        _l("Value"), validators=[Length(max=40, message=_l("Use at most 40 characters.")), printable]
+    )
 
 
 class CaptureForm(BaseForm):
@@ -96,6 +98,9 @@ class CaptureForm(BaseForm):
         """As every form's, with each reading's own by its fill and number."""
         own = super().problems
         found = [(id, text) for id, text in own if not id.startswith(("fills", "steps"))]
+        for no, step in enumerate(self.steps, 1):
+            note = step.form.note
+            found += [(note.id, f"{_('Step %(no)d', no=no)}: {text}") for text in note.errors]
         for fill_no, fill in enumerate(self.fills, 1):
             for no, entry in enumerate(fill.form.readings, 1):
                 value = entry.form.value

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from sqlite_utils import Database
 
@@ -15,9 +16,15 @@ from webapp.store.gear import Meter
 from webapp.store.methods import MethodVersion
 from webapp.store.products import Target, TargetBand
 from webapp.store.samples import Sample
+from webapp.store.times import from_text
 from webapp.ui.gauge import Gauge, make_gauge
 
 SPARE_READINGS = 2
+
+
+def room_for(planned: int) -> int:
+    """How many readings of a fill a form has room for: the plan, one round more, and two struck out."""
+    return planned + measure.more_readings(max(2, planned)) + SPARE_READINGS
 
 
 @dataclass(frozen=True)
@@ -42,16 +49,12 @@ class CapturePage:
 
     @property
     def rows(self) -> int:
-        """How many readings of a fill the form has room for: the plan, one round more, and two struck out."""
-        planned = self.method.planned_readings
-        return planned + measure.more_readings(max(2, planned)) + SPARE_READINGS
+        """How many readings of a fill the form has room for."""
+        return room_for(self.method.planned_readings)
 
     def history(self) -> tuple[float, float, int]:
-        """(mean, SD, n) of what this product has shown; SD 0 with fewer than two."""
-        if not self.shown:
-            return 0.0, 0.0, 0
-        sd = measure.standard_deviation(self.shown) if len(self.shown) > 1 else 0.0
-        return measure.mean(self.shown), sd, len(self.shown)
+        """(mean, SD, n) of what this product has shown."""
+        return summary(self.shown)
 
     @property
     def gauge(self) -> Gauge:
@@ -103,6 +106,14 @@ def meter_u(meter: Meter) -> float:
     return measure.meter_uncertainty([], tolerance)[0]
 
 
+def summary(shown: list[float]) -> tuple[float, float, int]:
+    """(mean, SD, n) of results; SD 0 with fewer than two, all 0 with none."""
+    if not shown:
+        return 0.0, 0.0, 0
+    sd = measure.standard_deviation(shown) if len(shown) > 1 else 0.0
+    return measure.mean(shown), sd, len(shown)
+
+
 def band_units(band: TargetBand | None) -> dict | None:
     """Limits and centre in scale units."""
     if band is None:
@@ -130,9 +141,9 @@ def gather(db: Database, batch: Batch, kind: str, meter_id: str | None, method_i
     wanted = method_id or (target and (target.whole_method_id if kind == "whole" else target.ground_method_id))
     if not wanted:
         usable = methods.list_methods(db, kind)
-        wanted = usable[0].id if usable else None
+        wanted = usable[0].method_id if usable else None
     meters = [m for m in gear.list_meters(db) if m.active]
-    on_scale = [m for m in meters if target is None or m.scale.id == target.scale.id] or meters
+    on_scale = usable_meters(meters, target)
     if not wanted or not on_scale:
         return None
     earlier = samples.get_samples(db, batch.id)
@@ -154,13 +165,41 @@ def gather(db: Database, batch: Batch, kind: str, meter_id: str | None, method_i
     )
 
 
+def usable_meters(meters: list[Meter], target: Target | None) -> list[Meter]:
+    """The meters to offer: those on the target's scale; all, where there is no target or none is on its scale."""
+    return [m for m in meters if target is None or m.scale.id == target.scale.id] or meters
+
+
+def as_captured(
+    db: Database, batch: Batch, kind: str, meter: Meter, method: MethodVersion, made_at: datetime, now: datetime
+) -> CapturePage:
+    """The page as a tablet had it when it read: by this meter, this version, and the target in force at the time.
+
+    Whatever has been retired or replaced meanwhile: what was read, was read with it.
+    """
+    target = products.target_when_read(db, batch.product_id, made_at, from_text(batch.roasted_at), now)
+    span = (meter.scale.upper - meter.scale.lower) / 100
+    return CapturePage(
+        batch,
+        kind,
+        method,
+        target,
+        target.bands.get(kind) if target and target.scale.id == meter.scale.id else None,
+        [meter],
+        meter,
+        spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
+        results.shown_before(db, batch.product_id, kind, meter.scale.id),
+        [],
+    )
+
+
 def with_version(db: Database, page: CapturePage, version_id: str) -> CapturePage:
     """The same page with the method version that the form was opened with: a running capture finishes on its own.
 
-    Keeps the page's version if the other one is not of the same method.
+    Keeps the page's version if the other one is not for coffee of this kind.
     """
     try:
         version = methods.get_version(db, version_id)
     except NotFound:
         return page
-    return replace(page, method=version) if version.method_id == page.method.method_id else page
+    return replace(page, method=version) if version.kind == page.kind else page

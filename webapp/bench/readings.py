@@ -36,14 +36,15 @@ def refusal(problem: measure.ReadingProblem, lower: float, upper: float, step: f
 
 @dataclass
 class Taken:
-    """The readings that could be read, and whether the form may be stored as it is."""
+    """The readings that could be read, whether the form may be stored as it is, and what was not asked about."""
 
     readings: list[NewReading] = field(default_factory=list)
     ok: bool = True
+    questions: list[str] = field(default_factory=list)
 
 
-def take(form: CaptureForm, page: CapturePage) -> Taken:
-    """Parse every typed reading; messages go beside the fields."""
+def take(form: CaptureForm, page: CapturePage, *, insist: bool = True) -> Taken:
+    """Parse every typed reading; messages go beside the fields. `insist`: see service.new_sample."""
     taken = Taken()
     for fill_no, fill in enumerate(form.fills, 1):
         counted: list[tuple[float, object]] = []
@@ -65,11 +66,11 @@ def take(form: CaptureForm, page: CapturePage) -> Taken:
             taken.readings.append(NewReading(fill_no, no, value, typed, row.void.data or "", bool(row.sure.data)))
             if not row.void.data:
                 counted.append((value / 100, row))
-        ask_about(counted, page, taken)
+        ask_about(counted, page, taken, insist)
     return taken
 
 
-def ask_about(counted: list[tuple[float, object]], page: CapturePage, taken: Taken) -> None:
+def ask_about(counted: list[tuple[float, object]], page: CapturePage, taken: Taken, insist: bool) -> None:
     """Readings far from their fellows, or from all that this product has shown, are asked about once."""
     values = [value for value, _row in counted]
     mean, sd, n = page.history()
@@ -84,11 +85,14 @@ def ask_about(counted: list[tuple[float, object]], page: CapturePage, taken: Tak
             )
         row.asked = bool(far)
         if far and not row.sure.data:
-            row.value.errors = [far]
-            taken.ok = False
+            if insist:
+                row.value.errors = [far]
+                taken.ok = False
+            else:
+                taken.questions.append(f"{row.value.data.strip()}: {far}")
 
 
-def enough(form: CaptureForm, page: CapturePage, taken: Taken) -> list[str]:
+def enough(form: CaptureForm, page: CapturePage, taken: Taken, *, insist: bool = True) -> list[str]:
     """What is still missing before the sample can be stored: readings of the plan, one more when they disagree."""
     problems = []
     by_fill: dict[int, list[float]] = {}
@@ -117,7 +121,7 @@ def enough(form: CaptureForm, page: CapturePage, taken: Taken) -> list[str]:
             form.fewer.asked = True
         state = measure.fill_value(values, planned, page.sigmas.sigma_r, page.step)
         if state.state == "more" and not form.no_more.data and len(values) >= planned:
-            problems.append(
+            (problems if insist else taken.questions).append(
                 ngettext(
                     "The readings of fill %(fill)d disagree. Take %(num)d more, or tick that none can be taken.",
                     "The readings of fill %(fill)d disagree. Take %(num)d more, or tick that none can be taken.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from flask import g, url_for
@@ -10,7 +11,7 @@ from sqlite_utils import Database
 
 from webapp.bench import service
 from webapp.bench.forms import DecisionForm
-from webapp.store import batches, decisions, gear, ledger, methods, products, results, samples
+from webapp.store import batches, claims, decisions, gear, ledger, methods, products, results, samples
 from webapp.store.batches import Batch
 from webapp.store.gear import Scale
 from webapp.store.products import Target
@@ -71,6 +72,12 @@ def wants(target: Target | None, kind: str) -> bool:
     return target is None or not target.bands or kind in target.bands or "difference" in target.bands
 
 
+def first_kinds(db: Database, product_ids: Iterable[str]) -> dict[str, str | None]:
+    """Product -> the kind that is read first of a new batch of it, or None where nothing is."""
+    targets = {product_id: products.target_in_force(db, product_id) for product_id in product_ids}
+    return {p: next((kind for kind in ("whole", "ground") if wants(t, kind)), None) for p, t in targets.items()}
+
+
 def part_views(db: Database, batch_id: str) -> dict[str, PartView]:
     """kind -> what to show, in the order whole, ground, difference."""
     parts = results.get_parts(db, batch_id)
@@ -119,14 +126,12 @@ def batch_page(db: Database, batch_id: str) -> dict:
     """Everything recorded about one batch."""
     page = result_page(db, batch_id)
     versions = {s.method_version_id: methods.get_version(db, s.method_version_id) for s in page["samples"]}
+    made = decisions.get_decisions(db, batch_id)
+    under = claims.get_claims(db, [record.claim_id for record in (page["batch"], *page["samples"], *made)])
     return page | {
         "versions": versions,
-        "decisions": decisions.get_decisions(db, batch_id),
+        "decisions": made,
+        "claims": under,
         "steps": {version_id: {step.no: step for step in v.steps} for version_id, v in versions.items()},
-        "lines": batch_lines(db, batch_id, [s.id for s in page["samples"]]),
+        "lines": ledger.lines_about(db, batch_id, [s.id for s in page["samples"]], list(under)),
     }
-
-
-def batch_lines(db: Database, batch_id: str, sample_ids: list[str]) -> list[dict]:
-    """The ledger's lines about a batch: its own, its samples', their corrections' and its decisions', in order."""
-    return ledger.lines_about(db, batch_id, sample_ids)

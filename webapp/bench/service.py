@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from flask_babel import gettext as _
@@ -11,12 +12,13 @@ from webapp.bench import readings
 from webapp.bench.forms import BatchForm, CaptureForm, CorrectionForm
 from webapp.bench.page import CapturePage
 from webapp.store import batches, times
-from webapp.store.batches import NewBatch
+from webapp.store.batches import Batch, NewBatch
 from webapp.store.new_samples import NewSample
 from webapp.store.samples import Sample, StepDone
-from webapp.ui.filters import site_zone
+from webapp.ui.filters import method_text, site_zone
 
 CLOCK_SLACK = timedelta(minutes=5)
+FIRST_YEAR = 2000
 
 
 def claimed_time(text: str | None, now: datetime) -> str:
@@ -28,9 +30,15 @@ def claimed_time(text: str | None, now: datetime) -> str:
     return times.to_text(min(moment, now))
 
 
-def new_batch(form: BatchForm, db, now: datetime) -> NewBatch | None:
-    """The batch from its form; None after adding what is wrong beside the fields."""
-    roasted_at = datetime.combine(form.day.data, form.clock.data, site_zone())
+def moment_of_roast(form: BatchForm) -> datetime:
+    """Day and time of the roast at the site. The form is valid so far."""
+    return datetime.combine(form.day.data, form.clock.data, site_zone())
+
+
+def check_batch(form: BatchForm, roasted_at: datetime, now: datetime) -> None:
+    """What the fields say together; messages go beside them."""
+    if form.day.data.year < FIRST_YEAR:
+        form.day.errors = [*form.day.errors, _("Check the year of this day.")]
     if roasted_at > now + CLOCK_SLACK:
         form.clock.errors = [*form.clock.errors, _("This time is still to come. Check the day and the time.")]
     if form.roasted.data and form.green.data and form.roasted.data > form.green.data:
@@ -40,19 +48,15 @@ def new_batch(form: BatchForm, db, now: datetime) -> NewBatch | None:
             *form.development.errors,
             _("The development cannot be longer than the whole roast."),
         ]
-    twin = [b for b in batches.find_by_code(db, form.code.data) if b.id != form.id.data]
-    if twin:
-        form.code.errors = [
-            *form.code.errors,
-            _(
-                "Batch %(code)s is there already: %(product)s, %(day)s. Give this one another code.",
-                code=form.code.data,
-                product=twin[0].product_name,
-                day=twin[0].day,
-            ),
-        ]
-    if form.errors:
-        return None
+
+
+def twin(form: BatchForm, db) -> Batch | None:
+    """Another batch with this code, the newest."""
+    return next((b for b in batches.find_by_code(db, form.code.data) if b.id != form.id.data), None)
+
+
+def batch_from(form: BatchForm, roasted_at: datetime, made_at: str) -> NewBatch:
+    """What a checked form says."""
     return NewBatch(
         form.id.data,
         form.code.data,
@@ -66,8 +70,25 @@ def new_batch(form: BatchForm, db, now: datetime) -> NewBatch | None:
         form.development.data,
         form.note.data or "",
         times.to_text(roasted_at),
-        times.to_text(now),
+        made_at,
     )
+
+
+def new_batch(form: BatchForm, db, now: datetime) -> NewBatch | None:
+    """The batch from its form; None after adding what is wrong beside the fields."""
+    roasted_at = moment_of_roast(form)
+    check_batch(form, roasted_at, now)
+    if there := twin(form, db):
+        form.code.errors = [
+            *form.code.errors,
+            _(
+                "Batch %(code)s is there already: %(product)s, %(day)s. Give this one another code.",
+                code=form.code.data,
+                product=there.product_name,
+                day=there.day,
+            ),
+        ]
+    return None if form.errors else batch_from(form, roasted_at, times.to_text(now))
 
 
 def steps_done(form: CaptureForm, page: CapturePage, now: datetime) -> tuple[list[StepDone], list[str]]:
@@ -78,37 +99,51 @@ def steps_done(form: CaptureForm, page: CapturePage, now: datetime) -> tuple[lis
         if row.done.data:
             done.append(StepDone(step.no, claimed_time(row.at.data, now), (row.note.data or "").strip()))
         else:
-            problems.append(_("Step %(no)d is not ticked: %(title)s", no=step.no, title=_(step.title)))
+            problems.append(_("Step %(no)d is not ticked: %(title)s", no=step.no, title=method_text(step.title)))
     return done, problems
 
 
-def new_sample(form: CaptureForm, page: CapturePage, role: str, now: datetime) -> tuple[NewSample | None, list[str]]:
-    """The sample from its form, or None and what is wrong with the form as a whole (fields carry their own)."""
-    taken = readings.take(form, page)
+@dataclass(frozen=True)
+class Checked:
+    """A capture form looked through: the sample if it can be stored, what is wrong with the form as a whole (fields
+    carry their own), and what somebody should have been asked about."""
+
+    sample: NewSample | None
+    problems: list[str]
+    questions: list[str]
+
+
+def new_sample(
+    form: CaptureForm, page: CapturePage, role: str, now: datetime, made_at: str | None = None, *, insist: bool = True
+) -> Checked:
+    """The sample from its form. `made_at`: when it was read (None: as the form says).
+
+    `insist`: what was not asked about yet (a reading far from all others, readings that disagree) holds it back.
+    Without it that is only named: the coffee is gone, and the tablet asked by what it knew.
+    """
+    taken = readings.take(form, page, insist=insist)
     done, problems = steps_done(form, page, now)
     if form.checklist.data not in ("walked", "short", "page"):
         form.checklist.data = "page"
     if form.checklist.data == "short" and role == "trainee":
         problems.append(_("The short checklist is for signed-off roasters. Walk the steps one by one."))
     if taken.ok:
-        problems += readings.enough(form, page, taken)
+        problems += readings.enough(form, page, taken, insist=insist)
     if problems or not taken.ok:
-        return None, problems
-    return (
-        NewSample(
-            form.id.data,
-            page.batch.id,
-            page.kind,
-            page.method.id,
-            page.meter.id,
-            form.checklist.data,
-            form.note.data or "",
-            claimed_time(form.made_at.data, now),
-            tuple(taken.readings),
-            tuple(done),
-        ),
-        [],
+        return Checked(None, problems, taken.questions)
+    sample = NewSample(
+        form.id.data,
+        page.batch.id,
+        page.kind,
+        page.method.id,
+        page.meter.id,
+        form.checklist.data,
+        form.note.data or "",
+        made_at or claimed_time(form.made_at.data, now),
+        tuple(taken.readings),
+        tuple(done),
     )
+    return Checked(sample, [], taken.questions)
 
 
 def may_decide(role: str, verdict: str | None) -> tuple[str, ...]:

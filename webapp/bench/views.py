@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import uuid
 
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
@@ -31,7 +32,8 @@ def new_batch():
         if new:
             batches.add_batch(db, new, who(), g.now)
             return redirect(record.next_step(db, new.id, request.form.get("next")), code=303)
-    return render_template("bench/new_batch.html", form=form), 422 if form.errors else 200
+    first = json.dumps(record.first_kinds(db, [choice.value for choice in form.product.choices]))
+    return render_template("bench/new_batch.html", form=form, first=first), 422 if form.errors else 200
 
 
 @bench.route("/batches/<uuid:batch_id>/<any(whole, ground):kind>", methods=["GET", "POST"])
@@ -48,9 +50,10 @@ def capture(batch_id: uuid.UUID, kind: str):
         valid = form.validate()
         if form.method_version.data and form.method_version.data != page.method.id:
             page = pages.with_version(db, page, form.method_version.data)
-        new, problems = service.new_sample(form, page, g.session.role, g.now)
-        if valid and new:
-            new_samples.add_sample(db, new, who(), g.now)
+        checked = service.new_sample(form, page, g.session.role, g.now)
+        problems = checked.problems
+        if valid and checked.sample:
+            new_samples.add_sample(db, checked.sample, who(), g.now)
             return redirect(record.next_step(db, batch.id, request.form.get("next"), after=kind), code=303)
         make_room(form, page)
     onward = record.next_kind(db, batch, after=kind)

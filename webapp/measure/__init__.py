@@ -17,7 +17,7 @@ from .conformity import (
     position,
 )
 from .difference import difference
-from .plausible import far_from_fellows, far_from_history
+from .plausible import LEAST_HISTORY, far_from_fellows, far_from_history
 from .reading_text import ReadingProblem, parse_decimal, parse_reading
 from .replicates import (
     CRITICAL_RANGE_FACTORS,
@@ -43,6 +43,7 @@ from .spread import (
 )
 
 __all__ = [
+    "LEAST_HISTORY",
     "CRITICAL_RANGE_FACTORS",
     "MOST_FILLS",
     "MOST_READINGS",

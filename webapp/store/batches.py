@@ -12,7 +12,7 @@ from .connect import one, write
 from .errors import AlreadyThere, NotFound
 from .site import get_site
 from .times import from_text, local_day, to_text
-from .who import Who
+from .who import TYPED, Sent, Who
 
 
 @dataclass(frozen=True)
@@ -37,17 +37,22 @@ class NewBatch:
 
 @dataclass(frozen=True)
 class Batch(NewBatch):
-    """A stored batch, with the names that its ids stand for."""
+    """A stored batch, with the names that its ids stand for; `sent_by` to `tablet_seq` as in who.Sent."""
 
     day: str
     person_id: str
     tablet_id: str
     received_at: str
+    sent_by: str | None
+    claim_id: str | None
+    tablet_clock: str | None
+    tablet_seq: int | None
     product_name: str
     product_short: str
     machine_name: str
     person_name: str
     tablet_name: str
+    sent_by_name: str | None
 
     @property
     def roast_loss(self) -> float | None:
@@ -59,14 +64,15 @@ class Batch(NewBatch):
 
 SELECT = (
     "SELECT b.*, p.name AS product_name, p.short AS product_short, m.name AS machine_name, w.name AS person_name,"
-    " t.name AS tablet_name FROM batch b JOIN product p ON p.id = b.product_id JOIN machine m ON m.id = b.machine_id"
-    " JOIN person w ON w.id = b.person_id JOIN tablet t ON t.id = b.tablet_id"
+    " t.name AS tablet_name, x.name AS sent_by_name FROM batch b JOIN product p ON p.id = b.product_id"
+    " JOIN machine m ON m.id = b.machine_id JOIN person w ON w.id = b.person_id JOIN tablet t ON t.id = b.tablet_id"
+    " LEFT JOIN person x ON x.id = b.sent_by"
 )
 NEW_FIELDS = tuple(field.name for field in fields(NewBatch))
 
 
-def add_batch(db: Database, new: NewBatch, who: Who, now: datetime) -> Batch:
-    """Store a batch once. The same id with the same content again gives the same batch.
+def add_batch(db: Database, new: NewBatch, who: Who, now: datetime, sent: Sent = TYPED) -> Batch:
+    """Store a batch once. The same id with the same content again gives the same batch. `sent`: how it came.
 
     AlreadyThere: the id is taken by other content; nothing is overwritten.
     """
@@ -80,6 +86,7 @@ def add_batch(db: Database, new: NewBatch, who: Who, now: datetime) -> Batch:
                 "tablet_id": who.tablet_id,
                 "received_at": to_text(now),
             }
+            row |= sent.columns()
             names = ", ".join(row)
             db.conn.execute(f"INSERT INTO batch ({names}) VALUES ({', '.join(':' + n for n in row)})", row)
             ledger.note(db, "batch started", "batch", new.id, now, who.person_id, who.tablet_id)
@@ -113,6 +120,30 @@ def search(db: Database, text: str, most: int = 40) -> list[Batch]:
             (text, past, most),
         )
     ]
+
+
+@dataclass(frozen=True)
+class Outline:
+    """What a tablet needs to go on with a batch: no reading, no result; `read`: the kinds that have a sample."""
+
+    id: str
+    code: str
+    product_id: str
+    machine_id: str
+    day: str
+    roasted_at: str
+    read: tuple[str, ...]
+
+
+def outlines(db: Database, since: str, most: int = 200) -> list[Outline]:
+    """The newest batches of the days from `since` (`2026-05-14`) on, newest first."""
+    rows = db.query(
+        "SELECT b.id, b.code, b.product_id, b.machine_id, b.day, b.roasted_at,"
+        " (SELECT group_concat(DISTINCT s.kind) FROM sample s WHERE s.batch_id = b.id) AS read"
+        " FROM batch b WHERE b.day >= ? ORDER BY b.day DESC, b.roasted_at DESC LIMIT ?",
+        (since, most),
+    )
+    return [Outline(**row | {"read": tuple(sorted(filter(None, (row["read"] or "").split(","))))}) for row in rows]
 
 
 def propose_code(db: Database, day: str) -> str:

@@ -10,13 +10,14 @@ from sqlite_utils import Database
 from . import ledger, results
 from .connect import one, write
 from .errors import AlreadyThere
+from .records import insert
 from .times import to_text
-from .who import Who
+from .who import TYPED, Sent, Who
 
 
 @dataclass(frozen=True)
 class Decision:
-    """What, why, by whom, and the verdict that stood at that moment."""
+    """What, why, by whom, and the verdict that stood when it was stored; `sent_by` to `tablet_seq` as in who.Sent."""
 
     id: str
     batch_id: str
@@ -28,12 +29,29 @@ class Decision:
     tablet_name: str
     made_at: str
     received_at: str
+    sent_by: str | None
+    sent_by_name: str | None
+    claim_id: str | None
+    tablet_clock: str | None
+    tablet_seq: int | None
+
+
+SELECT = (
+    "SELECT d.id, d.batch_id, d.what, d.reason, d.verdict, d.person_id, p.name AS person_name, t.name AS tablet_name,"
+    " d.made_at, d.received_at, d.sent_by, x.name AS sent_by_name, d.claim_id, d.tablet_clock, d.tablet_seq"
+    " FROM decision d JOIN person p ON p.id = d.person_id JOIN tablet t ON t.id = d.tablet_id"
+    " LEFT JOIN person x ON x.id = d.sent_by"
+)
 
 
 def add_decision(
-    db: Database, decision_id: str, batch_id: str, what: str, reason: str, who: Who, now: datetime
-) -> None:
-    """Store a decision once, with the verdict as it stands. AlreadyThere: the id is taken by another one."""
+    db: Database, decision_id: str, batch_id: str, what: str, reason: str, who: Who, now: datetime,
+    sent: Sent = TYPED, made_at: str | None = None,
+) -> None:  # fmt: skip
+    """Store a decision once, with the verdict as it stands. AlreadyThere: the id is taken by another one.
+
+    `sent`: how it came. `made_at`: when it was made (stored UTC text); None: now.
+    """
     with write(db):
         there = one(db, "SELECT batch_id, what, reason FROM decision WHERE id = ?", (decision_id,))
         if there:
@@ -41,26 +59,21 @@ def add_decision(
                 raise AlreadyThere(decision_id)
             return
         result = results.get_batch_result(db, batch_id)
-        moment = to_text(now)
-        db.conn.execute(
-            "INSERT INTO decision (id, batch_id, what, reason, verdict, person_id, tablet_id, made_at, received_at)"
-            " VALUES (?,?,?,?,?,?,?,?,?)",
-            (
-                decision_id, batch_id, what, reason, result.verdict if result else "unmeasured", who.person_id,
-                who.tablet_id, moment, moment,
-            ),
-        )  # fmt: skip
+        row = {
+            "id": decision_id, "batch_id": batch_id, "what": what, "reason": reason,
+            "verdict": result.verdict if result else "unmeasured", "person_id": who.person_id,
+            "tablet_id": who.tablet_id, "made_at": made_at or to_text(now), "received_at": to_text(now),
+        }  # fmt: skip
+        insert(db, "decision", row | sent.columns())
         ledger.note(db, f"decision: {what}", "decision", decision_id, now, who.person_id, who.tablet_id)
 
 
 def get_decisions(db: Database, batch_id: str) -> list[Decision]:
     """All decisions on a batch, oldest first; the last one stands."""
-    return [
-        Decision(**row)
-        for row in db.query(
-            "SELECT d.id, d.batch_id, d.what, d.reason, d.verdict, d.person_id, p.name AS person_name,"
-            " t.name AS tablet_name, d.made_at, d.received_at FROM decision d JOIN person p ON p.id = d.person_id"
-            " JOIN tablet t ON t.id = d.tablet_id WHERE d.batch_id = ? ORDER BY d.rowid",
-            (batch_id,),
-        )
-    ]
+    return [Decision(**row) for row in db.query(f"{SELECT} WHERE d.batch_id = ? ORDER BY d.rowid", (batch_id,))]
+
+
+def find_decision(db: Database, decision_id: str) -> Decision | None:
+    """One decision, or None."""
+    row = one(db, f"{SELECT} WHERE d.id = ?", (decision_id,))
+    return Decision(**row) if row else None

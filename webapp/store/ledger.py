@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from sqlite_utils import Database
@@ -39,6 +39,8 @@ TREES: dict[str, dict[str, str]] = {
     "sample": {"sample": "id", "reading": "sample_id", "step_done": "sample_id"},
     "correction": {"correction": "id"},
     "decision": {"decision": "id"},
+    "person_claim": {"person_claim": "id"},
+    "claim_confirmed": {"claim_confirmed": "id"},
 }
 FIRST_HASH = "0" * 64
 
@@ -169,9 +171,10 @@ def orphans(db: Database) -> Iterator[str]:
         yield f"{row[0]} row {row[1]} points to a {row[2]} that is not there"
 
 
-def lines_about(db: Database, batch_id: str, sample_ids: list[str]) -> list[dict]:
-    """The lines about a batch, its samples, their corrections and its decisions, in order, with names."""
-    marks = ", ".join("?" for _id in sample_ids)
+def lines_about(db: Database, batch_id: str, sample_ids: list[str], claim_ids: Sequence[str] = ()) -> list[dict]:
+    """The lines about a batch, its samples, their corrections, its decisions and the claims under which they were
+    made, in order, with names."""
+    marks, claims = (", ".join("?" for _id in ids) for ids in (sample_ids, claim_ids))
     return list(
         db.query(
             "SELECT l.seq, l.at, l.action, l.hash, p.name AS person_name, t.name AS tablet_name FROM ledger l"
@@ -181,7 +184,10 @@ def lines_about(db: Database, batch_id: str, sample_ids: list[str]) -> list[dict
             " OR (l.kind = 'correction' AND l.record_id IN"
             f" (SELECT id FROM correction WHERE sample_id IN ({marks})))"
             " OR (l.kind = 'decision' AND l.record_id IN (SELECT id FROM decision WHERE batch_id = ?))"
+            f" OR (l.kind = 'person_claim' AND l.record_id IN ({claims}))"
+            " OR (l.kind = 'claim_confirmed' AND l.record_id IN"
+            f" (SELECT id FROM claim_confirmed WHERE claim_id IN ({claims})))"
             " ORDER BY l.seq",
-            (batch_id, *sample_ids, *sample_ids, batch_id),
+            (batch_id, *sample_ids, *sample_ids, batch_id, *claim_ids, *claim_ids),
         )
     )

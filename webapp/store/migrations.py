@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlite_utils import Database, Migrations
 
 from . import connect as connecting
-from . import schema_0001
+from . import schema_0001, schema_0002
 from .errors import WrongSchema
 from .triggers import create_triggers, trigger_faults
 
@@ -26,6 +26,11 @@ def _script(db: Database, sql: str) -> None:
 @migrations(name="0001_bench")
 def _bench(db: Database) -> None:
     _script(db, schema_0001.SQL)
+
+
+@migrations(name="0002_records")
+def _records(db: Database) -> None:
+    _script(db, schema_0002.SQL)
 
 
 def migrate(path: str | Path) -> list[str]:

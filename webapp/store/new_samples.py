@@ -13,9 +13,10 @@ from webapp import measure
 from . import ledger, methods, products, results, spreads
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
+from .records import insert
 from .samples import Reading, Sample, StepDone, get_sample
 from .times import from_text, to_text
-from .who import Who
+from .who import TYPED, Sent, Who
 
 
 @dataclass(frozen=True)
@@ -47,11 +48,12 @@ class NewSample:
     steps: tuple[StepDone, ...]
 
 
-def add_sample(db: Database, new: NewSample, who: Who, now: datetime) -> Sample:
+def add_sample(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent = TYPED) -> Sample:
     """Store a sample once, fix what it is judged by, and work out the batch's results again.
 
-    The target version is the one in force when it was read, the sigmas and the meter's uncertainty are those of
-    this moment. AlreadyThere: the id is taken by other content. NotFound: batch, method or meter is unknown.
+    The target version is the one in force when it was read (products.target_when_read), the sigmas and the meter's
+    uncertainty are those of this moment. `sent`: how it came. AlreadyThere: the id is taken by other content.
+    NotFound: batch, method or meter is unknown.
     """
     with write(db):
         if one(db, "SELECT id FROM sample WHERE id = ?", (new.id,)):
@@ -59,7 +61,7 @@ def add_sample(db: Database, new: NewSample, who: Who, now: datetime) -> Sample:
             if not _same(there, new):
                 raise AlreadyThere(new.id)
             return there
-        _insert(db, new, who, now)
+        _insert(db, new, who, now, sent)
         what = "whole-bean sample stored" if new.kind == "whole" else "ground sample stored"
         ledger.note(db, what, "sample", new.id, now, who.person_id, who.tablet_id)
         stored = get_sample(db, new.id)
@@ -68,8 +70,8 @@ def add_sample(db: Database, new: NewSample, who: Who, now: datetime) -> Sample:
         return stored
 
 
-def _insert(db: Database, new: NewSample, who: Who, now: datetime) -> None:
-    product = one(db, "SELECT product_id FROM batch WHERE id = ?", (new.batch_id,))
+def _insert(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent) -> None:
+    batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (new.batch_id,))
     meter = one(
         db,
         "SELECT m.scale_id, c.lower, c.upper, p.id AS plate_id, p.tolerance FROM meter m"
@@ -77,26 +79,24 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime) -> None:
         " ORDER BY p.made_at DESC, p.rowid DESC LIMIT 1",
         (new.meter_id,),
     )
-    if product is None or meter is None:
-        raise NotFound(new.batch_id if product is None else new.meter_id)
+    if batch is None or meter is None:
+        raise NotFound(new.batch_id if batch is None else new.meter_id)
     version = methods.get_version(db, new.method_version_id)
-    read_at = min(from_text(new.made_at), now)
-    target = products.target_in_force(db, product["product_id"], read_at)
+    made_at, roasted_at = from_text(new.made_at), from_text(batch["roasted_at"])
+    target = products.target_when_read(db, batch["product_id"], made_at, roasted_at, now)
     span = (meter["upper"] - meter["lower"]) / 100
     sigmas = spreads.sigmas_for(db, version.id, meter["scale_id"], new.kind, span)
     tolerance = meter["tolerance"] / 100 if meter["tolerance"] else measure.assumed_tolerance(span)
     u_meter, u_source = measure.meter_uncertainty([], tolerance)
-    db.conn.execute(
-        "INSERT INTO sample (id, batch_id, kind, method_version_id, target_version_id, meter_id, plate_id,"
-        " grinder_setting_id, checklist, sigma_r, sigma_f, sigma_source, u_meter, u_meter_source, note, person_id,"
-        " role, tablet_id, made_at, received_at) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
-        (
-            new.id, new.batch_id, new.kind, version.id, target.id if target else None, new.meter_id,
-            meter["plate_id"], version.grinder_setting_id, new.checklist, sigmas.sigma_r, sigmas.sigma_f,
-            sigmas.source, u_meter, u_source, new.note, who.person_id, who.role, who.tablet_id, new.made_at,
-            to_text(now),
-        ),
-    )  # fmt: skip
+    row = {
+        "id": new.id, "batch_id": new.batch_id, "kind": new.kind, "method_version_id": version.id,
+        "target_version_id": target.id if target else None, "meter_id": new.meter_id, "plate_id": meter["plate_id"],
+        "grinder_setting_id": version.grinder_setting_id, "checklist": new.checklist, "sigma_r": sigmas.sigma_r,
+        "sigma_f": sigmas.sigma_f, "sigma_source": sigmas.source, "u_meter": u_meter, "u_meter_source": u_source,
+        "note": new.note, "person_id": who.person_id, "role": who.role, "tablet_id": who.tablet_id,
+        "made_at": new.made_at, "received_at": to_text(now),
+    }  # fmt: skip
+    insert(db, "sample", row | sent.columns())
     db.conn.executemany(
         "INSERT INTO reading (sample_id, fill_no, no, value, typed, void_reason, confirmed) VALUES (?,?,?,?,?,?,?)",
         [(new.id, r.fill_no, r.no, r.value, r.typed, r.void_reason, int(r.confirmed)) for r in new.readings],

@@ -221,6 +221,21 @@ def target_in_force(db: Database, product_id: str, at: datetime | None = None) -
     return _target(db, row) if row else None
 
 
+def target_when_read(
+    db: Database, product_id: str, made_at: datetime, roasted_at: datetime, now: datetime
+) -> Target | None:
+    """What a sample is judged by: the version in force when it was read, as far as a tablet's clock can be believed.
+
+    Nothing was read after `now`, before it was roasted, or before the product had its first version (then: that one).
+    """
+    at = min(max(made_at, roasted_at), now)
+    found = target_in_force(db, product_id, at)
+    if found is None:
+        row = one(db, f"{_TARGET} WHERE v.product_id = ? ORDER BY v.no LIMIT 1", (product_id,))
+        found = _target(db, row) if row else None
+    return found
+
+
 def list_target_versions(db: Database, product_id: str) -> list[Target]:
     """Every version of a product's targets, newest first. NotFound if there is no such product."""
     get_product(db, product_id)

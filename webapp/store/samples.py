@@ -52,7 +52,10 @@ class Reading:
 
 @dataclass(frozen=True)
 class Sample:
-    """A stored sample with its readings and steps, and the names that its ids stand for."""
+    """A stored sample with its readings and steps, and the names that its ids stand for.
+
+    `sent_by` to `tablet_seq` as in who.Sent.
+    """
 
     id: str
     batch_id: str
@@ -74,7 +77,12 @@ class Sample:
     tablet_id: str
     made_at: str
     received_at: str
+    sent_by: str | None
+    claim_id: str | None
+    tablet_clock: str | None
+    tablet_seq: int | None
     person_name: str
+    sent_by_name: str | None
     tablet_name: str
     meter_name: str
     scale_id: str
@@ -108,13 +116,13 @@ class Sample:
 
 
 SELECT = (
-    "SELECT s.*, w.name AS person_name, t.name AS tablet_name, m.name AS meter_name, m.scale_id,"
-    " c.lower AS scale_lower, c.upper AS scale_upper, c.step, c.lighter, v.method_id, d.name AS method_name,"
-    " v.no AS method_no, v.planned_readings, g.name || ', ' || gs.name AS setting FROM sample s"
+    "SELECT s.*, w.name AS person_name, x.name AS sent_by_name, t.name AS tablet_name, m.name AS meter_name,"
+    " m.scale_id, c.lower AS scale_lower, c.upper AS scale_upper, c.step, c.lighter, v.method_id,"
+    " d.name AS method_name, v.no AS method_no, v.planned_readings, g.name || ', ' || gs.name AS setting FROM sample s"
     " JOIN person w ON w.id = s.person_id JOIN tablet t ON t.id = s.tablet_id JOIN meter m ON m.id = s.meter_id"
     " JOIN scale c ON c.id = m.scale_id JOIN method_version v ON v.id = s.method_version_id"
     " JOIN method d ON d.id = v.method_id LEFT JOIN grinder_setting gs ON gs.id = s.grinder_setting_id"
-    " LEFT JOIN grinder g ON g.id = gs.grinder_id"
+    " LEFT JOIN grinder g ON g.id = gs.grinder_id LEFT JOIN person x ON x.id = s.sent_by"
 )
 
 

@@ -44,6 +44,11 @@ class Session:
     confirmed: bool
 
     @property
+    def mark(self) -> str:
+        """Tells this session from every other one; opens nothing."""
+        return self.token_hash[:16]
+
+    @property
     def who(self) -> Who:
         """For the store's writing functions."""
         return Who(self.person_id, self.role, self.tablet_id)
@@ -128,7 +133,8 @@ def find_session(
 ) -> Session | None:
     """The live session with this token on this tablet; None when ended, idle too long, or past the shift.
 
-    With `touch` it notes `last_seen_at`, at most once a minute so that reading a page seldom costs a write.
+    With `touch` it notes `last_seen_at`, at most once a minute so that reading a page seldom costs a write. What a
+    tablet asks for by itself is no sign that somebody stands there.
     """
     row = one(
         db,

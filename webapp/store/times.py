@@ -23,7 +23,10 @@ def from_text(text: str) -> datetime:
     moment = datetime.fromisoformat(text)
     if moment.tzinfo is None:
         raise ValueError("a time without a zone")
-    return moment.astimezone(UTC)
+    try:
+        return moment.astimezone(UTC)
+    except OverflowError:
+        raise ValueError("a time outside of the calendar") from None
 
 
 def local_day(moment: datetime, zone: str) -> str:

@@ -19,6 +19,8 @@ APPEND_ONLY = {
     "step_done": (("sample_id", "step_no"),),
     "correction": (("id",),),
     "decision": (("id",),),
+    "person_claim": (("id",),),
+    "claim_confirmed": (("id",),),
     "ledger": (("seq",),),
 }
 

@@ -15,3 +15,24 @@ class Who:
 
 
 SYSTEM = Who()
+
+
+@dataclass(frozen=True)
+class Sent:
+    """How a record came out of a tablet's outbox; all None for what is typed into a page.
+
+    by: whose session sent it, who need not be who made it. claim_id: the claim under which it was made.
+    clock: what the tablet's clock said (stored UTC text), where that lay ahead. seq: the tablet's own number for it.
+    """
+
+    by: str | None = None
+    claim_id: str | None = None
+    clock: str | None = None
+    seq: int | None = None
+
+    def columns(self) -> dict[str, str | int | None]:
+        """The columns that keep it, the same in every table of facts."""
+        return {"sent_by": self.by, "claim_id": self.claim_id, "tablet_clock": self.clock, "tablet_seq": self.seq}
+
+
+TYPED = Sent()

@@ -10,19 +10,23 @@ from flask import Flask, current_app, g, redirect, render_template, request, url
 from webapp.db import get_db
 from webapp.store import sessions, times
 from webapp.store.site import get_site
+from webapp.ui import as_json
 from webapp.ui.keep import pin_page_for_post
 
 # anyone: before enrolment; tablet: enrolled, nobody signed in; then the roles, each including those before it.
 LEVELS = ("anyone", "tablet", "trainee", "roaster", "lead")
 
 
-def open_to(level: str, *, confirmed: bool = False) -> Callable:
-    """Mark a view with the least role it needs; `confirmed` asks for the PIN again (within ten minutes)."""
+def open_to(level: str, *, confirmed: bool = False, quiet: bool = False) -> Callable:
+    """Mark a view with the least role it needs; `confirmed` asks for the PIN again (within ten minutes).
+
+    `quiet`: a tablet asks for it by itself, which is no sign that somebody is there: the session may go idle.
+    """
     if level not in LEVELS:
         raise ValueError(level)
 
     def mark(view: Callable) -> Callable:
-        view.open_to, view.confirmed = level, confirmed
+        view.open_to, view.confirmed, view.quiet = level, confirmed, quiet
         return view
 
     return mark
@@ -67,8 +71,9 @@ def load() -> None:
     if secret := request.cookies.get(cookie_name("tablet")):
         g.tablet = sessions.find_tablet(db, secret)
     if g.tablet and (token := request.cookies.get(cookie_name("person"))):
-        # A strip that asks by itself whether something changed is no sign that somebody is there.
-        touch = "If-None-Match" not in request.headers
+        # What a tablet asks for by itself, or a strip (has anything changed?), is no sign that somebody is there.
+        quiet = getattr(current_app.view_functions.get(request.endpoint), "quiet", False)
+        touch = not quiet and "If-None-Match" not in request.headers
         g.session = sessions.find_session(db, token, g.tablet.id, g.now, touch=touch)
 
 
@@ -81,21 +86,46 @@ def guard():
     level = getattr(view, "open_to", None)
     if level is None:
         raise RuntimeError(f"{request.endpoint} does not say who may open it")
+    missing = what_is_missing(level, view.confirmed)
+    if missing is None:
+        return None
+    return as_json.refusal(*JSON_REFUSALS[missing]) if as_json.wanted() else page_for(missing, level)
+
+
+def what_is_missing(level: str, confirmed: bool) -> str | None:
+    """The first thing that stands between this request and a view of this level; None: nothing."""
     if level == "anyone":
         return None
     if g.site is None:
-        return redirect(url_for("people.setup"), code=303)
+        return "site"
     if g.tablet is None:
-        return render_template("people/not_enrolled.html"), 403
+        return "tablet"
     if level == "tablet":
         return None
     if g.session is None:
-        return ask_for_pin("sign_in")
+        return "session"
     if not at_least(level):
-        return render_template("errors/not_yours.html", level=level), 403
-    if view.confirmed and not g.session.confirmed:
-        return ask_for_pin("confirm")
-    return None
+        return "role"
+    return "pin" if confirmed and not g.session.confirmed else None
+
+
+JSON_REFUSALS = {
+    "site": (403, "not_enrolled"), "tablet": (403, "not_enrolled"), "session": (401, "sign_in"),
+    "role": (403, "role"), "pin": (403, "confirm"),
+}  # fmt: skip
+
+
+def page_for(missing: str, level: str):
+    """The step or the page that says what is missing."""
+    match missing:
+        case "site":
+            return redirect(url_for("people.setup"), code=303)
+        case "tablet":
+            return render_template("people/not_enrolled.html"), 403
+        case "role":
+            return render_template("errors/not_yours.html", level=level), 403
+        case _:
+            return ask_for_pin("sign_in" if missing == "session" else "confirm")
 
 
 def ask_for_pin(step: str):

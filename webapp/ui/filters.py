@@ -70,6 +70,8 @@ ACTIONS = (
     N_("decision: hold"),
     N_("decision: reject"),
     N_("decision: concession"),
+    N_("person claimed without a PIN"),
+    N_("claim confirmed by PIN"),
 )
 
 

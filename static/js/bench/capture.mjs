@@ -3,33 +3,53 @@
 import Draft from "./draft.mjs";
 import Pad from "./pad.mjs";
 import Readings from "./readings.mjs";
+import Send from "./send.mjs";
 import Steps from "./steps.mjs";
 
 export default class Capture {
   constructor(form) {
     this.form = form;
     this.kit = JSON.parse(form.dataset.kit);
+    const { draft, stored } = form.dataset;
+    [this.batch, this.kind] = draft.split("/");
     this.readings = new Readings(form, this.kit);
     this.pad = new Pad(form, this.readings, this.kit);
     this.steps = new Steps(form, () => this.readings.begin());
-    this.draft = new Draft(form, form.dataset.draft, form.dataset.stored.split(" "));
+    this.draft = new Draft(form, draft, { stored: stored.split(" ").filter(Boolean) });
     form.addEventListener("submit", () => this.stamp());
+    this.send = new Send(form, {
+      record: () => ({ kind: "sample", batch_id: this.batch, sample_kind: this.kind, about: form.dataset.about ?? "" }),
+      next: (wanted) => this.next(wanted),
+      open: () => this.steps.missing() ?? this.readings.open(),
+      draft: this.draft,
+    });
     form.querySelector("[data-meter]")?.addEventListener("change", (event) => this.changeMeter(event.target.value));
     this.start().catch(() => document.documentElement.classList.add("scripts-failed"));
   }
 
   async start() {
     const fresh = this.form.dataset.wrong === "0";
-    if (fresh) await this.draft.restore((fields) => this.readings.makeRoom(fields));
+    const kept = fresh ? await this.draft.kept().catch(() => null) : null;
+    if (kept) {
+      this.readings.makeRoom(kept.fields);
+      this.draft.restore(kept);
+    }
     this.readings.update();
+    // Before the first reading is given the focus: nothing that is not shown can have it.
+    this.form.classList.add("guided");
     this.steps.start(!fresh || this.readings.hasAny());
     this.draft.watch();
-    this.form.classList.add("guided");
   }
 
   // When it was read, by this tablet's clock; the server keeps its own time beside it.
   stamp() {
     this.form.elements.made_at.value = new Date().toISOString();
+  }
+
+  next(wanted) {
+    if (wanted === "strip") return "/";
+    const { onward } = this.form.dataset;
+    return `/batches/${this.batch}/${wanted || onward || "result"}`;
   }
 
   // Another meter may have another scale: the page is made anew for it, the draft brings back what was typed.

@@ -1,64 +1,46 @@
-// What was typed, kept in this tablet's database until the sample is stored: it survives a reload, a lock and a
-// change of person. One draft for each batch and kind, with the number that the sample will be stored under.
-const NAME = "drumside";
-const STORE = "drafts";
+// What was typed, kept in this tablet's database until it is finished: it survives a reload, a lock and a change of
+// person. One draft for each batch and kind, or for each form, with the number that the record will be stored under.
+// A draft has the fields as the form would post them; older builds kept ticks as true and false.
+import { get, put, remove } from "../offline/store.mjs";
+
 const SKIP = new Set(["csrf_token", "next", "take"]);
 
-function open() {
-  return new Promise((resolve, reject) => {
-    const request = indexedDB.open(NAME, 1);
-    request.onupgradeneeded = () => request.result.createObjectStore(STORE);
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-  });
-}
+export const forget = (key) => remove("drafts", key);
+export const peek = (key) => get("drafts", key);
 
-async function within(mode, work) {
-  const db = await open();
-  try {
-    return await new Promise((resolve, reject) => {
-      const transaction = db.transaction(STORE, mode);
-      const request = work(transaction.objectStore(STORE));
-      transaction.oncomplete = () => resolve(request.result);
-      transaction.onerror = transaction.onabort = () => reject(transaction.error);
-    });
-  } finally {
-    db.close();
-  }
-}
-
-export function forget(key) {
-  return within("readwrite", (store) => store.delete(key));
-}
-
-export function peek(key) {
-  return within("readonly", (store) => store.get(key));
-}
+const choice = (field) => field.type === "checkbox" || field.type === "radio";
 
 export default class Draft {
-  constructor(form, key, stored) {
+  // `changed`: keep only what differs from the form as it came, so that yesterday's proposals do not come back.
+  constructor(form, key, { stored = [], changed = false } = {}) {
     this.form = form;
     this.key = key;
-    this.stored = new Set(stored.filter(Boolean));
-    this.chip = document.querySelector("[data-saved]");
+    this.stored = new Set(stored);
+    this.changed = changed;
+    this.over = false;
   }
 
   fields() {
     return [...this.form.elements].filter((e) => e.name && !SKIP.has(e.name) && e.type !== "submit" && e.type !== "button");
   }
 
-  // makeRoom(fields): called before the fields are filled, for rows that the page did not come with.
-  async restore(makeRoom) {
+  // The fields that are kept for this form, if there are any that are still wanted.
+  async kept() {
     const kept = await peek(this.key);
-    if (!kept) return;
-    if (this.stored.has(kept.fields.id)) return forget(this.key);
-    makeRoom(kept.fields);
-    const sameSteps = kept.fields.method_version === this.form.elements.method_version.value;
+    if (!kept) return null;
+    if (!this.stored.has(kept.fields.id)) return kept;
+    await forget(this.key);
+    return null;
+  }
+
+  restore(kept) {
+    const version = this.form.elements.method_version?.value;
+    const sameSteps = kept.fields.method_version === version;
     for (const field of this.fields()) {
       const value = kept.fields[field.name];
       if (value === undefined || field.name === "method_version" || field.name === "meter") continue;
       if (field.name.startsWith("steps-") && !sameSteps) continue;
-      if (field.type === "checkbox" || field.type === "radio") field.checked = value === true;
+      if (choice(field)) field.checked = value === true || value === field.value;
       else field.value = value;
     }
     this.say();
@@ -71,17 +53,32 @@ export default class Draft {
     document.addEventListener("visibilitychange", () => document.hidden && this.save());
   }
 
-  async save() {
-    const fields = {};
-    for (const field of this.fields()) {
-      fields[field.name] = field.type === "checkbox" || field.type === "radio" ? field.checked : field.value;
-    }
-    await within("readwrite", (store) => store.put({ fields, at: new Date().toISOString() }, this.key));
-    this.say();
+  isNew(field) {
+    if (choice(field)) return field.checked !== field.defaultChecked;
+    return field.value !== field.defaultValue;
   }
 
-  // Said only when the tablet's database has it.
-  say() {
-    if (this.chip) this.chip.querySelector("span").textContent = this.chip.dataset.kept;
+  async save() {
+    if (this.over) return;
+    const fields = {};
+    let any = !this.changed;
+    for (const field of this.fields()) {
+      if (choice(field) && !field.checked) continue;
+      const fresh = field.type !== "hidden" && this.isNew(field);
+      any ||= fresh;
+      if (!this.changed || fresh || field.name === "id") fields[field.name] = field.value;
+    }
+    if (!any) return;
+    try {
+      await put("drafts", this.key, { fields, at: new Date().toISOString() });
+      this.say();
+    } catch (error) {
+      this.say(error);
+    }
+  }
+
+  // Said only when the tablet's database has it, or when it could not be kept.
+  say(problem = null) {
+    document.dispatchEvent(new CustomEvent("drumside:draft", { detail: { kept: !problem, problem } }));
   }
 }

@@ -1,12 +1,62 @@
-// Shows the roast loss while the masses are typed.
-import { parseDecimal, showValue } from "../measure/index.mjs";
+// The form for a new batch: shows the roast loss while the masses are typed, keeps what is typed, and sends it.
+import { parseDecimal } from "../measure/reading-text.mjs";
+import { showValue } from "../measure/rounding.mjs";
+import { waiting } from "../offline/outbox.mjs";
+import { get } from "../offline/store.mjs";
+import Draft from "./draft.mjs";
+import Send from "./send.mjs";
+
+const NEEDED = ["product", "machine", "code", "day", "clock"];
 
 export default class NewBatch {
   constructor(form) {
     this.form = form;
     this.line = form.querySelector("[data-loss]");
+    this.first = JSON.parse(form.dataset.first || "{}");
+    this.draft = new Draft(form, "new-batch", { changed: true });
     form.addEventListener("input", () => this.update());
+    this.send = new Send(form, {
+      record: (fields) => ({ kind: "batch", about: `${this.productName()} · ${fields.code}` }),
+      next: (wanted, fields) => `/batches/${fields.id}/${wanted || (fields.product in this.first ? (this.first[fields.product] ?? "result") : "whole")}`,
+      open: () => this.missing(),
+      doubt: () => this.hasTwin(),
+      draft: this.draft,
+    });
+    this.start().catch((error) => console.warn("drumside: draft", error));
+  }
+
+  async start() {
     this.update();
+    const wrong = this.form.querySelector(".problems");
+    const kept = wrong ? null : await this.draft.kept();
+    if (kept) {
+      this.draft.restore(kept);
+      for (const details of this.form.querySelectorAll("details")) {
+        details.open ||= [...details.querySelectorAll("input, textarea")].some((field) => field.value);
+      }
+    }
+    this.draft.watch();
+    this.update();
+  }
+
+  missing() {
+    for (const name of NEEDED) {
+      const field = this.form.elements[name];
+      if (!field?.value?.trim()) return field instanceof RadioNodeList ? field[0] : field;
+    }
+    return null;
+  }
+
+  // A code that is used already can be changed while the form is open; two tablets without a server may both use it.
+  async hasTwin() {
+    const [id, code] = ["id", "code"].map((name) => this.form.elements[name].value.trim());
+    const others = (await get("kit", "kit"))?.batches ?? [];
+    const waits = (await waiting()).filter((entry) => entry.kind === "batch").map((entry) => entry.form);
+    return [...others, ...waits].some((batch) => batch.code === code && batch.id !== id);
+  }
+
+  productName() {
+    return this.form.querySelector("[name=product]:checked")?.closest("label").textContent.trim() ?? "";
   }
 
   grams(name) {

@@ -1,15 +1,21 @@
 // The readings of up to four fills: what counts, whether they agree, and where the sample stands, after every reading.
-import {
-  ReadingProblem, farFromFellows, farFromHistory, fillValue, fillsToSettle, judge, parseReading,
-  sampleResult, showGiveOrTake, showValue, stepDecimals,
-} from "../measure/index.mjs";
+// Not from measure/index.mjs: a capture loads only what it needs.
+import { fillsToSettle, judge } from "../measure/conformity.mjs";
+import { farFromFellows, farFromHistory } from "../measure/plausible.mjs";
+import { ReadingProblem, parseReading } from "../measure/reading-text.mjs";
+import { fillValue } from "../measure/replicates.mjs";
+import { sampleResult } from "../measure/result.mjs";
+import { showGiveOrTake, showValue, stepDecimals } from "../measure/rounding.mjs";
 import { moveGauge } from "../ui/gauge.mjs";
 
 const MOST_FILLS = 4;
+// The same words again would be laid out again.
+const put = (node, text) => node.textContent === text || (node.textContent = text);
 const say = (template, values) => template.replace(/\{(\w+)\}/g, (_all, name) => values[name]);
 
 export default class Readings {
   constructor(form, kit) {
+    this.form = form;
     this.kit = kit;
     this.live = form.querySelector("[data-live]");
     this.words = this.live.dataset;
@@ -55,6 +61,8 @@ export default class Readings {
 
   begin() {
     this.update();
+    // A summary of what is wrong has the focus, whichever script comes first.
+    if (this.form.querySelector(".problems")) return;
     (this.nextRow() ?? this.now)?.input.focus({ preventScroll: true });
   }
 
@@ -82,6 +90,25 @@ export default class Readings {
     const used = Object.keys(fields).filter((name) => /^fills-\d-readings-\d+-value$/.test(name) && fields[name].trim());
     const last = Math.max(-1, ...used.map((name) => Number(name[6])));
     while (this.fills.length <= last && this.anotherFill());
+  }
+
+  // What still keeps the sample from being finished: a field to look at, or null. The ticks that let it go all the
+  // same ("fewer readings", "none can be taken") count when they are set.
+  open() {
+    this.final = true;
+    this.update();
+    this.final = false;
+    const rows = this.fills.flatMap((fill) => fill.rows);
+    const wrong = rows.find((row) => row.text && (row.element.classList.contains("wrong") || (row.value === null && !row.struck)));
+    if (wrong) return wrong.sure.hidden ? wrong.input : wrong.sureTick;
+    if (!rows.some((row) => row.value !== null)) return this.nextRow()?.input ?? rows[0].input;
+    const { fewer, no_more: noMore } = this.form.elements;
+    const { planned } = this.kit;
+    const short = this.fills.some((fill) => fill.found && fill.found.n < planned);
+    if (short && !fewer?.checked) return fewer ?? this.nextRow().input;
+    const more = this.fills.some((fill) => fill.found?.state === "more" && fill.found.n >= planned);
+    if (more && !noMore?.checked) return noMore ?? this.nextRow().input;
+    return null;
   }
 
   // The form has room for one fill more than is used; a further one is made after its pattern, up to four.
@@ -119,7 +146,7 @@ export default class Readings {
     const last = values[values.length - 1];
     const result = sampleResult(values, kit.sigmas, kit.scale.step, kit.uMeter);
     this.fold();
-    this.figure.textContent = this.number(result.value);
+    put(this.figure, this.number(result.value));
     this.summary.replaceChildren(...this.sentence(values, last, result));
     this.stand(result, last);
   }
@@ -178,7 +205,7 @@ export default class Readings {
       }
     }
     this.standing.className = `word ${verdict}`;
-    this.standing.textContent = text;
+    put(this.standing, text);
     moveGauge(this.gauge, { value: result.value, give: result.U, verdict });
   }
 
@@ -215,7 +242,7 @@ class Fill {
     for (const row of this.rows) row.read(kit);
     const counted = this.rows.filter((row) => row.value !== null);
     const values = counted.map((row) => row.value);
-    const found = values.length ? fillValue(values, kit.planned, kit.sigmas.sigmaR, kit.scale.step) : null;
+    const found = (this.found = values.length ? fillValue(values, kit.planned, kit.sigmas.sigmaR, kit.scale.step) : null);
     const struck = this.rows.filter((row) => row.text && row.struck).length;
     const more = found && found.state === "more" && found.n >= kit.planned ? found.more : 0;
     const wanted = Math.max(kit.planned, found ? found.n + more : 0) + struck;
@@ -280,7 +307,7 @@ class Row {
 
   // A number that is still being typed neither counts nor is wrong: 60 on the way to 60.2.
   unfinished(step) {
-    if (document.activeElement !== this.input || !/^[0-9]*[.,]?[0-9]*$/.test(this.text)) return false;
+    if (this.readings.final || document.activeElement !== this.input || !/^[0-9]*[.,]?[0-9]*$/.test(this.text)) return false;
     const [before, after] = this.text.split(/[.,]/);
     return stepDecimals(step) > 0 && (after ?? "").length < stepDecimals(step) && Number(before) <= this.most;
   }
@@ -288,13 +315,13 @@ class Row {
   refuse(problem, scale) {
     if (problem.code === "empty") return;
     const w = this.words;
-    const texts = { off_scale: w.textOff, too_fine: w.textFine };
+    const texts = { off_scale: w.textOff, too_fine: say(w.textFine, { step: this.readings.number(scale.step) }) };
     const suggestion = problem.suggestionHundredths;
     this.show(suggestion ? w.textMeanIt : texts[problem.code] ?? w.textNumber, suggestion ? suggestion / 100 : null);
   }
 
   show(text, suggestion) {
-    this.message.textContent = text;
+    put(this.message, text);
     this.take.hidden = suggestion === null;
     if (suggestion !== null) this.take.textContent = this.readings.number(suggestion);
     this.sure.hidden = true;
@@ -319,7 +346,7 @@ class Row {
   }
 
   say(index) {
-    this.note.textContent = this.text ? "" : index ? this.words.textTurn : this.words.textFirst;
+    put(this.note, this.text ? "" : index ? this.words.textTurn : this.words.textFirst);
   }
 }
 

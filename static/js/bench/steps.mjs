@@ -39,13 +39,31 @@ export default class Steps {
   // The buttons come only now: a tap before the draft is back would be undone by it.
   start(pastSteps) {
     this.form.querySelector("[data-step-actions]").hidden = false;
-    this.usedShort = this.form.elements.checklist.value === "short";
-    this.form.elements.checklist.value = this.usedShort ? "short" : "walked";
     const allowed = this.form.dataset.role !== "trainee";
+    this.usedShort = this.form.elements.checklist.value === "short";
+    // Begun by somebody who may do it the short way, gone on with by somebody who may not.
+    if (this.usedShort && !allowed && this.form.dataset.wrong === "0") this.untick();
+    this.form.elements.checklist.value = this.usedShort ? "short" : "walked";
     this.short = allowed && (this.usedShort || this.form.dataset.short === "1");
     const first = this.sections.findIndex((section) => !this.tick(section).checked);
-    if (first === -1 || (pastSteps && this.form.dataset.wrong === "0")) return this.finish(false);
+    if (first === -1 || (pastSteps && allowed && this.form.dataset.wrong === "0")) return this.finish(false);
     this.open(first);
+  }
+
+  untick() {
+    this.usedShort = false;
+    for (const section of this.sections) {
+      this.tick(section).checked = false;
+      section.querySelector("input[type=hidden]").value = "";
+    }
+  }
+
+  // The first step that is not ticked, opened: it keeps the sample from being finished. Null when all are.
+  missing() {
+    const at = this.sections.findIndex((section) => !this.tick(section).checked);
+    if (at === -1) return null;
+    this.open(at);
+    return this.done;
   }
 
   open(index) {

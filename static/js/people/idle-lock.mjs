@@ -2,6 +2,13 @@
 // Before it locks it tells the page ("drumside:before-lock" on document), so that a draft can be kept: a listener
 // may hand a promise to event.detail.waitUntil(), and the lock waits for it, two seconds at most.
 // Tabs of one browser share the time of the last touch, so that an idle tab never locks a busy one.
+// Without the server it locks all the same: see lock-screen.mjs. The session is then ended as soon as the server can
+// be told, before anything else is shown or sent in that person's name.
+import { arrive, atTablet, endSession, leave, owed } from "../offline/claims.mjs";
+import { subscribe } from "../offline/outbox.mjs";
+import { get } from "../offline/store.mjs";
+import { cover } from "./lock-screen.mjs";
+
 const WARN_S = 30;
 const TELL_SERVER_EVERY_MS = 60_000;
 const RETRY_MS = 5_000;
@@ -14,18 +21,45 @@ const ENGLISH = {
 const SIGNS = ["pointerdown", "keydown", "input", "wheel", "touchstart"];
 
 export default class IdleLock {
+  // On a page of the server the body says whose session it is, and where to lock; on the shell it does not.
   constructor(body) {
-    this.limit = Number(body.dataset.idleMinutes) * 60_000;
+    this.words = { ...ENGLISH, ...document.getElementById("idle-words")?.dataset };
+    this.mark = body.dataset.session;
     this.lockUrl = body.dataset.lockUrl;
     this.token = body.dataset.csrf;
-    this.words = { ...ENGLISH, ...document.getElementById("idle-words")?.dataset };
     this.told = Date.now();
+    this.noted = 0;
     this.loadStyle();
+    this.begin(Number(body.dataset.idleMinutes)).catch((error) => console.warn("drumside: lock", error));
+  }
+
+  async begin(minutes) {
+    this.limit = (minutes || 10) * 60_000;
+    if (this.mark && owed() === this.mark) {
+      document.querySelector("main").hidden = true;
+      return this.lock();
+    }
+    if (!this.mark) await this.beginAlone();
+    if (this.locking) return;
+    subscribe((news) => "person" in news && this.changed(news.person));
     this.touch();
     for (const sign of SIGNS) document.addEventListener(sign, () => this.touch(), { passive: true, capture: true });
     document.addEventListener("visibilitychange", () => this.look());
     window.addEventListener("pageshow", () => this.look());
     this.timer = setInterval(() => this.look(), 1000);
+    if (this.mark) await arrive(document.body.dataset);
+  }
+
+  // Without the server: whoever was at the tablet still is, unless it was left alone for too long.
+  async beginAlone() {
+    const kit = await get("kit", "kit").catch(() => null);
+    this.limit = (kit?.site?.idle_minutes || 10) * 60_000;
+    this.last = this.lastTouch(0) || Date.now();
+    // Nobody is here to be sent away, and somebody may be coming by another tab just now: that is not undone.
+    if (!(await atTablet())) {
+      this.locking = true;
+      this.end();
+    } else if (this.left() <= 0) this.lock();
   }
 
   loadStyle() {
@@ -38,18 +72,24 @@ export default class IdleLock {
   touch() {
     // After the time is up a touch comes too late; only "Stay", before that, is heard.
     if (this.locking || this.left() <= 0) return;
-    this.last = Date.now();
-    try {
-      localStorage.setItem(TOUCHED, String(this.last));
-    } catch {
-      // No storage (private mode): each tab then counts for itself.
-    }
+    const now = Date.now();
+    // The other tabs need to know it to the second; writing takes longer than the rest of a tap.
+    if (Math.abs(now - this.noted) < 1000) this.last = now;
+    else this.note(now);
     this.hideBar();
     this.tellServer();
   }
 
-  lastTouch() {
-    const own = this.last ?? Date.now();
+  note(time) {
+    this.last = this.noted = time;
+    try {
+      localStorage.setItem(TOUCHED, String(time));
+    } catch {
+      // No storage (private mode): each tab then counts for itself.
+    }
+  }
+
+  lastTouch(own = this.last ?? Date.now()) {
     let shared = 0;
     try {
       shared = Number(localStorage.getItem(TOUCHED));
@@ -68,6 +108,7 @@ export default class IdleLock {
   tellServer() {
     if (Date.now() - this.told < TELL_SERVER_EVERY_MS) return;
     this.told = Date.now();
+    if (!this.lockUrl) return;
     const url = new URL("stay", new URL(this.lockUrl, location.href));
     fetch(url, { method: "POST", headers: { "X-CSRFToken": this.token } }).catch(() => {});
   }
@@ -108,35 +149,58 @@ export default class IdleLock {
     return bar;
   }
 
-  async lock() {
-    this.locking = true;
+  // Whoever has something typed keeps it now, within two seconds.
+  async keep() {
     const waits = [];
     const detail = { waitUntil: (promise) => waits.push(promise) };
     document.dispatchEvent(new CustomEvent("drumside:before-lock", { detail }));
     await Promise.race([Promise.allSettled(waits), new Promise((done) => setTimeout(done, 2000))]);
-    this.send();
   }
 
-  async send() {
-    const here = location.pathname + location.search;
-    const body = new URLSearchParams({ csrf_token: this.token, next: here });
+  async lock() {
+    this.locking = true;
+    await this.keep();
+    this.person = (await atTablet().catch(() => null))?.person_id;
+    await leave().catch(() => {});
+    this.end();
+  }
+
+  // Somebody else is at the tablet now, by another tab: this page is not theirs, and what it shows is not for them.
+  async changed(person) {
+    if (this.locking || person === (document.body.dataset.person ?? null)) return;
+    this.locking = true;
+    await this.keep();
+    location.replace(this.here());
+  }
+
+  // This page; on the PIN page where that was to lead, as long as it is a path of this app. The PIN page itself, loaded
+  // again without the server, would send away whoever has just come.
+  here() {
+    if (location.pathname !== "/sign-in") return location.pathname + location.search;
+    const asked = new URLSearchParams(location.search).get("next") ?? "/";
+    return /^\/(?![/\\])/.test(asked) ? asked : "/";
+  }
+
+  // To the PIN page when the server knows; until then the tablet is locked by itself.
+  async end() {
+    const here = this.here();
     try {
-      const answer = await fetch(this.lockUrl, { method: "POST", body });
-      // The answer was led on to the sign-in page, which is where to go now; a revoked tablet is told so here.
-      if (answer.redirected) location.replace(answer.url);
-      else if (answer.status === 403) location.reload();
-      else this.waitForServer();
-    } catch {
-      this.waitForServer();
+      location.replace(await endSession(here));
+    } catch (stop) {
+      this.hideBar();
+      // A tablet that was revoked is told so by the server; there is nobody's session left to end.
+      if (stop.pause === "not_enrolled") return location.replace("/sign-in");
+      cover(this.words, (person) => this.goOn(person, here));
+      // Somebody who takes over on another tab is at this one as well.
+      this.heard ??= subscribe((news) => news.person && this.goOn({ id: news.person }, here));
+      this.again = setTimeout(() => this.end(), RETRY_MS);
     }
   }
 
-  // No network: nobody may go on in this person's name, and the page with its draft stays.
-  waitForServer() {
-    this.bar ??= this.makeBar();
-    this.stay.hidden = true;
-    this.text.textContent = this.words.waiting;
-    for (const part of document.querySelectorAll("main, header, footer")) part.inert = true;
-    setTimeout(() => this.send(), RETRY_MS);
+  // The page that was there belonged to whoever was here before; another person starts at the day.
+  goOn(person, here) {
+    clearTimeout(this.again);
+    this.note(Date.now());
+    location.replace(person.id === this.person ? here : "/");
   }
 }

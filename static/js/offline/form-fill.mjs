@@ -1,0 +1,201 @@
+// Fills the online pages' own forms from the kit: a new batch, a sample, the reason of a decision.
+// Not from measure/index.mjs: a tablet that starts without a server loads only what a form needs.
+import { parseDecimal } from "../measure/reading-text.mjs";
+import { showValue } from "../measure/rounding.mjs";
+import { drawGauge } from "../ui/gauge-draw.mjs";
+import { makeGauge } from "../ui/gauge-geometry.mjs";
+import { forCapture } from "./choose.mjs";
+import { renumber, repeat, textOr } from "./parts.mjs";
+import { clock, day } from "./site-time.mjs";
+
+const MOST_FILLS = 4;
+
+// The form for a new batch. `code`: the proposed one; `machine`: the likely one, or null.
+export function newBatch(page, kit, { code, machineId, now = new Date() }) {
+  const form = page.main.querySelector("form");
+  const zone = kit.site.time_zone;
+  const field = (name) => form.querySelector(`[name="${name}"]`);
+  options(form, "product", kit.products, null);
+  options(form, "machine", kit.machines, kit.machines.length === 1 ? kit.machines[0].id : machineId);
+  const values = { id: crypto.randomUUID(), code, day: day(now, zone), clock: clock(now, zone) };
+  for (const [name, value] of Object.entries(values)) field(name).setAttribute("value", value);
+  form.dataset.first = JSON.stringify(Object.fromEntries(kit.products.map((one) => [one.id, wanted(one)[0]])));
+  return page;
+}
+
+function options(form, name, choices, chosen) {
+  repeat(form.querySelector(`#${name} .option`), choices, (option, choice, index) => {
+    const input = option.querySelector("input");
+    input.id = `${name}-${index}`;
+    input.setAttribute("value", choice.id);
+    if (choice.id === chosen) input.setAttribute("checked", "");
+    option.querySelector("span").textContent = choice.name;
+  });
+}
+
+// The kinds in which a product is to be read (webapp/bench/record.py, wants).
+export function wanted(product) {
+  const bands = product?.target?.bands ?? {};
+  const all = !Object.keys(bands).length || bands.difference;
+  const kinds = ["whole", "ground"].filter((kind) => all || bands[kind]);
+  return kinds.length ? kinds : ["whole"];
+}
+
+// The capture page. gauge: one of this kind, drawn for anything; it: what kit.choose gives, with `product` and `onward` (the next kind, or null); person: who is
+// here, with their habits; earlier: what was read already, {clock, name}, or null; stored: ids of such samples.
+export function capture(page, gauge, it, { words, person, pictures, earlier, stored, now = new Date() }) {
+  const form = page.main.querySelector("form");
+  const { batch, kind, method } = it;
+  page.title = `${words.say(kind)}, ${batch.code}`;
+  place(page, batch, it.product);
+  Object.assign(form.dataset, {
+    kit: JSON.stringify(forCapture(it)), role: person.role, autoPoint: person.auto_point ? 1 : 0,
+    short: person.short_checklist ? 1 : 0, draft: `${batch.id}/${kind}`, stored: stored.join(" "),
+    onward: it.onward ?? "", about: `${it.product.name} · ${batch.code}`,
+  });
+  const values = { id: crypto.randomUUID(), made_at: now.toISOString(), method_version: method.version_id };
+  for (const [name, value] of Object.entries(values)) form.querySelector(`[name="${name}"]`).setAttribute("value", value);
+  const said = form.querySelector(".said");
+  textOr(said, earlier && words.say("earlier", { kind: words.say(kind), time: earlier.clock, name: earlier.name }));
+  head(form, it, words);
+  steps(form, method, words, pictures);
+  if (person.role === "trainee") form.querySelector("[data-switch]").remove();
+  const { lower, centre, upper } = it.band ?? { lower: null, centre: null, upper: null };
+  const { step, lighter } = it.scale;
+  const ends = [it.scale.lower, it.scale.upper];
+  const empty = makeGauge({ kind, lower, centre, upper, step, lighter, scale: ends, mark: words.mark });
+  form.querySelector(".gauge").replaceWith(gauge);
+  drawGauge(gauge, empty, words);
+  fills(form, method, words);
+  const onward = form.querySelector(".readings .actions .primary");
+  onward.textContent = words.say(`onto_${it.onward ?? "result"}`);
+  return page;
+}
+
+export function place(page, batch, product) {
+  const chip = page.where.querySelector("a");
+  chip.href = `/batches/${batch.id}/result`;
+  chip.firstElementChild.textContent = `${product.name} · ${batch.code}`;
+}
+
+function head(form, { kind, method, meters, meter }, words) {
+  const title = form.querySelector(".head .line");
+  title.firstChild.textContent = `${words.say(kind)} `;
+  const dish = form.querySelector(".head .line .soft");
+  textOr(dish, method.dish && `· ${method.dish}`);
+  const field = form.querySelector(".head .meter");
+  if (meters.length > 1) {
+    repeat(field.querySelector("option"), meters, (option, one) => {
+      option.value = one.id;
+      option.textContent = one.name;
+      option.toggleAttribute("selected", one.id === meter.id);
+    });
+    for (const other of field.querySelectorAll('option[value^="meter-"]')) other.remove();
+    return;
+  }
+  const name = Object.assign(document.createElement("p"), { className: "eyebrow", textContent: meter.name });
+  name.append(Object.assign(document.createElement("input"), { type: "hidden", name: "meter", value: meter.id }));
+  field.replaceWith(name);
+}
+
+function steps(form, method, words, pictures) {
+  const all = method.steps;
+  repeat(form.querySelector("[data-progress] i"), all, () => {});
+  repeat(form.querySelector("[data-step]"), all, (section, step, index) => {
+    renumber(section, "steps-0-", `steps-${index}-`);
+    renumber(section, "step-1", `step-${step.no}`);
+    section.dataset.step = step.no;
+    const one = (selector) => section.querySelector(selector);
+    one(".eyebrow").textContent = words.say("step_of", { no: step.no, of: all.length });
+    one(".title").textContent = step.title;
+    const [body, setting] = section.querySelectorAll(".lead");
+    textOr(body, step.body);
+    const needsSetting = step.picture.includes("setting") && method.setting;
+    if (needsSetting) setting.firstElementChild.textContent = `${method.setting.grinder}: ${method.setting.name}`;
+    else setting.remove();
+    timer(one(".timer"), step.timer_s);
+    note(one(".note"), step);
+    if (step.caution) one(".caution").lastChild.textContent = ` ${step.caution}`;
+    else one(".caution").remove();
+    if (step.why) one("details p").textContent = step.why;
+    else one("details").remove();
+    one("[data-tick] span").textContent = step.done_label || words.say("done");
+    picture(one(".picture"), step.picture, index, pictures);
+  });
+}
+
+function timer(box, seconds) {
+  if (!seconds) return box.remove();
+  box.dataset.timer = seconds;
+  box.querySelector(".figure").textContent = `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
+}
+
+function note(field, step) {
+  if (!step.note_label) return field.remove();
+  field.querySelector("label").textContent = step.note_label;
+  textOr(field.querySelector(".unit"), step.note_unit);
+}
+
+function picture(box, name, index, folder) {
+  if (!name) return box.remove();
+  const image = box.querySelector("img");
+  image.setAttribute("src", `${folder}${name}.svg`);
+  if (index) image.setAttribute("loading", "lazy");
+}
+
+function fills(form, method, words) {
+  const [first, second] = form.querySelectorAll("[data-fill]");
+  const count = Math.min(MOST_FILLS, method.planned_fills + 1);
+  rows(first, 0, method, words);
+  repeat(second.closest("details"), Array.from({ length: count - 1 }), (box, _none, index) => {
+    const number = index + 2;
+    const fill = box.querySelector("[data-fill]");
+    for (const title of box.querySelectorAll("summary, legend")) title.firstChild.textContent = words.say("fill", { no: number });
+    renumber(box, "fills-1-", `fills-${number - 1}-`);
+    fill.dataset.fill = number;
+    fill.toggleAttribute("data-used", number <= method.planned_fills);
+    rows(fill, number - 1, method, words);
+  });
+}
+
+// The pattern's two rows: one of the plan, one that is only read when asked for.
+function rows(fill, at, method, words) {
+  const [planned, further] = fill.querySelectorAll("[data-row]");
+  const kinds = Array.from({ length: method.rows }, (_none, index) => (index < method.planned_readings ? planned : further));
+  const made = kinds.map((pattern, index) => {
+    const from = `fills-${at}-readings-${pattern === planned ? 0 : 1}-`;
+    const row = pattern.cloneNode(true);
+    renumber(row, from, `fills-${at}-readings-${index}-`);
+    row.querySelector(".no").textContent = index + 1;
+    row.querySelector("select").setAttribute("aria-label", words.say("counts", { no: index + 1, fill: at + 1 }));
+    return row;
+  });
+  fill.querySelector(".rows").replaceChildren(...made);
+}
+
+// The page that asks why.
+export function reason(page, { batch, product }, title) {
+  const form = page.main.querySelector("form");
+  page.title = title;
+  place(page, batch, product);
+  form.setAttribute("action", `/batches/${batch.id}/decision`);
+  Object.assign(form.dataset, { batch: batch.id, about: `${product.name} · ${batch.code}` });
+  form.querySelector("h1").textContent = title;
+  form.querySelector("[name=id]").setAttribute("value", crypto.randomUUID());
+  form.querySelector(".actions a").href = `/batches/${batch.id}/result`;
+  return page;
+}
+
+// "14.2 %", or "" while the masses are not both known.
+export function roastLoss({ green, roasted }, mark) {
+  const grams = (text) => {
+    try {
+      return parseDecimal(text ?? "", 3);
+    } catch {
+      return 0;
+    }
+  };
+  const [before, after] = [grams(green), grams(roasted)];
+  if (!(before > 0 && after > 0 && after <= before)) return "";
+  return `${showValue((100 * (before - after)) / before, 0.1, mark)} %`;
+}

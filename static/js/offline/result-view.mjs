@@ -1,0 +1,220 @@
+// Fills the online result page from what standing.mjs has worked out on the tablet.
+import { showValue } from "../measure/index.mjs";
+import { drawGauge } from "../ui/gauge-draw.mjs";
+import { makeGauge } from "../ui/gauge-geometry.mjs";
+import { shade } from "../ui/gauge.mjs";
+import { place } from "./form-fill.mjs";
+import { KINDS } from "./standing.mjs";
+import { batchWords, partWord } from "./verdict-words.mjs";
+
+// As webapp/bench/service.py, may_decide.
+export function mayDecide(role, verdict) {
+  if (role === "trainee") return [];
+  const fine = verdict === "inside" || verdict === "unjudged";
+  const more = role === "lead" ? ["reject", ...(fine ? [] : ["concession"])] : [];
+  return [...(fine ? ["release"] : []), "hold", ...more];
+}
+
+// it: {batch, product, machine, stands, missing: kinds to be read, elsewhere: kinds read where this tablet does not see
+// them, facts: lines about the batch, decision: {what, reason, name, clock} or null, role}.
+export function fillResult(pages, it, words) {
+  const page = pages.page("result");
+  const other = { missing: pages.page("result-missing").main, decided: pages.page("result-decided").main };
+  const said = batchWords(it.stands, words);
+  page.title = `${said.title} ${it.product.name}, ${it.batch.code}`;
+  place(page, it.batch, it.product);
+  const main = page.main;
+  const box = main.firstElementChild;
+  Object.assign(box.dataset, { stored: "", drafts: "" });
+  verdict(box, said, it, pages, other, words);
+  parts(box, it, other, words);
+  facts(box.querySelector(".about"), it);
+  const trainee = [...box.children].find((node) => node.matches("p.soft"));
+  if (!it.trainee) trainee?.remove();
+  actions(box, said, it, other);
+  return page;
+}
+
+function verdict(box, said, { decision }, pages, other, words) {
+  const frame = box.querySelector(":scope > .verdict");
+  frame.className = `verdict ${said.verdict}`;
+  const look = said.verdict === "unmeasured" ? "incomplete-" : `${said.verdict}-${said.verdict === "outside" ? said.side ?? "" : ""}`;
+  const shapes = pages.fragment("shapes");
+  frame.querySelector(".shape").replaceWith(shapes.querySelector(`[data-shape="${look}"]`).firstElementChild);
+  const inBand = said.verdict === "inside" && !decision;
+  frame.querySelector("h1").textContent = said.title + (inBand ? ` ${said.next}` : "");
+  const line = frame.querySelector("p");
+  const strong = line.querySelector("strong");
+  strong.textContent = said.next;
+  line.replaceChildren(said.reason);
+  if (said.next && said.verdict !== "inside" && !decision) line.append(" ", strong);
+  if (decision) frame.querySelector("p").parentElement.append(decided(other.decided.querySelector(".decided"), decision, words));
+}
+
+function decided(line, { what, name, clock, reason }, words) {
+  line.querySelector("strong").textContent = words.say(what);
+  const by = ` ${words.say("by", { name, time: clock })}`;
+  line.replaceChildren(line.querySelector("strong"), reason ? `${by} “${reason}”` : by);
+  return line;
+}
+
+function parts(box, it, other, words) {
+  const grid = box.querySelector(".parts");
+  const found = it.stands?.parts ?? {};
+  grid.classList.toggle("with-difference", Boolean(found.difference));
+  if (!KINDS.some((kind) => found[kind]) && !it.missing.length && !it.elsewhere.length) return grid.remove();
+  for (const kind of KINDS) {
+    const card = grid.querySelector(`.part.${kind}`);
+    const empty = other.missing.querySelector(`.part.missing.${kind}`);
+    if (found[kind]) fillPart(card, found[kind], it, words);
+    else if (it.elsewhere.includes(kind)) card.replaceWith(elsewhere(empty, words));
+    else if (it.missing.includes(kind)) card.replaceWith(missing(empty, kind, it));
+    else card.remove();
+  }
+}
+
+function missing(card, kind, { batch, decision }) {
+  const link = card.querySelector("a");
+  link.href = `/batches/${batch.id}/${kind}`;
+  link.classList.toggle("primary", !decision);
+  return card;
+}
+
+function elsewhere(card, words) {
+  card.querySelector(".lead").textContent = words.say("elsewhere");
+  card.querySelector("a").parentElement.remove();
+  return card;
+}
+
+function fillPart(card, part, { batch, decision }, words) {
+  const { step, lighter, lower, upper } = part.scale;
+  const text = (number) => (number === null ? "" : showValue(number, step));
+  const band = part.band ?? { lower: null, centre: null, upper: null };
+  const brown = part.kind === "difference" ? "" : shade(part.value, lower, upper, lighter);
+  const gauge = makeGauge({
+    kind: part.kind, value: part.value, U: part.U, lower: band.lower, centre: band.centre, upper: band.upper,
+    step, lighter, shade: brown, verdict: part.verdict ?? "",
+  });
+  card.querySelector("h2").textContent = heading(part, band, text, words);
+  card.querySelector(".figure").textContent = gauge.value;
+  beside(card.querySelector(".beside"), part, gauge, words);
+  drawGauge(card.querySelector(".gauge"), gauge, words);
+  remarks(card, part, batch, decision, words);
+}
+
+function heading(part, band, text, words) {
+  const name = words.say(part.kind);
+  if (!part.band) return name;
+  const [low, high] = [text(band.lower), text(band.upper)];
+  const limits = low && high ? words.say("part_band", { lower: low, upper: high })
+    : low ? words.say("part_above", { limit: low }) : words.say("part_below", { limit: high });
+  return `${name} · ${words.say("part_target", { centre: text(band.centre) })}, ${limits}`;
+}
+
+function beside(box, part, gauge, words) {
+  const [assumed, word] = [box.querySelector(".soft"), box.querySelector(".word")];
+  word.className = `word ${part.verdict ?? ""}`;
+  word.textContent = partWord(part, words);
+  const give = words.say("part_give", { u: gauge.giveOrTake });
+  const first = part.sigmaSource === "assumed" ? [`${give} `, assumed] : [give];
+  box.replaceChildren(...first, document.createElement("br"), word);
+}
+
+// What there may be to say beneath the gauge, in the order of the page's own lines.
+function remarks(card, part, batch, decision, words) {
+  const after = card.querySelector(".gauge");
+  const lines = [...card.children].slice([...card.children].indexOf(after) + 1);
+  const is = (needle) => lines.find((line) => line.matches(needle));
+  const warnings = lines.filter((line) => line.matches(".word.undecided"));
+  const measured = part.kind !== "difference";
+  if (part.readingsDisagree) warnings[0].textContent = words.say(part.fills === 1 ? "new_fill" : "fill_disagrees");
+  else warnings[0].remove();
+  if (!part.fillsDisagree || !measured) warnings[1]?.remove();
+  const again = is(".again");
+  const counted = lines.find((line) => line.tagName === "P" && !line.className);
+  if (part.samples > 1 && measured) counted.textContent = words.say("times_read", { n: part.samples });
+  else counted?.remove();
+  const closed = decision && ["release", "concession", "reject"].includes(decision.what);
+  if (again && (closed || !measured)) again.remove();
+  else if (again) again.querySelector("a").href = `/batches/${batch.id}/${part.kind}`;
+  const apart = lines.find((line) => line.matches("p.soft"));
+  if (part.apart) apart.textContent = words.count("apart", part.apart);
+  else apart?.remove();
+}
+
+function facts(card, { batch, lines }) {
+  const list = card.querySelector("dl");
+  const pattern = list.firstElementChild;
+  list.replaceChildren(...lines.map(([name, text]) => {
+    const row = pattern.cloneNode(true);
+    row.querySelector("dt").textContent = name;
+    row.querySelector("dd").textContent = text;
+    return row;
+  }));
+  const [how, whole] = card.querySelectorAll("a");
+  how.setAttribute("href", "#how");
+  // The whole record is the server's.
+  whole.remove();
+}
+
+function actions(box, said, { batch, product, decision, role }, other) {
+  const allowed = mayDecide(role, said.verdict === "unmeasured" ? null : said.verdict);
+  const bar = box.querySelector(":scope > .actions");
+  const about = `${product.name} · ${batch.code}`;
+  for (const what of ["hold", "reject"]) {
+    const link = bar.querySelector(`a[href$="/decision/${what}"]`);
+    if (allowed.includes(what) && decision?.what !== what) link.href = `/batches/${batch.id}/decision/${what}`;
+    else link.remove();
+  }
+  const form = bar.querySelector("form");
+  if (allowed.includes("release") && !["release", "concession"].includes(decision?.what)) {
+    form.setAttribute("action", `/batches/${batch.id}/decision`);
+    Object.assign(form.dataset, { batch: batch.id, about });
+    form.querySelector("[name=id]").setAttribute("value", crypto.randomUUID());
+    return;
+  }
+  const concession = allowed.includes("concession") && decision?.what !== "concession"
+    && ["outside", "undecided"].includes(said.verdict);
+  const link = (concession ? other.decided : other.missing).querySelector(".actions > a.primary");
+  if (concession) link.href = `/batches/${batch.id}/decision/concession`;
+  form.replaceWith(link);
+}
+
+// "How this was worked out": the same figures as on the batch's page.
+export function fillHow(pages, { stands }, words) {
+  const how = pages.fragment("how").firstElementChild;
+  const blocks = [...how.querySelectorAll(":scope > .stack > div")];
+  for (const [index, kind] of KINDS.entries()) {
+    const part = stands?.parts[kind];
+    if (!part) blocks[index].remove();
+    else figures(blocks[index], part, words);
+  }
+  return how;
+}
+
+// As Python prints it: an exact tie goes to the even digit.
+function fixed(number, places) {
+  const exact = Math.abs(number).toFixed(100);
+  const cut = exact.length - 100 + places;
+  const tie = /^50*$/.test(exact.slice(cut)) && Number(exact[cut - 1]) % 2 === 0;
+  return (number < 0 ? "-" : "") + (tie ? exact.slice(0, cut) : Math.abs(number).toFixed(places));
+}
+
+function figures(block, part, words) {
+  const rows = [...block.querySelectorAll("dl > div")];
+  const values = part.kind === "difference" ? [] : [
+    fixed(part.sigmaF, 3), `${fixed(part.sigmaR, 3)} (${words.say(part.sigmaSource)})`,
+  ];
+  if (part.kind === "difference") for (const row of rows.splice(0, 2)) row.remove();
+  const terms = [part.fillTerm, part.readingTerm, part.stepTerm, part.meterTerm].map((term) => fixed(term, 4));
+  values.push(`${part.fills}, ${part.readings}`, terms.join(" + "), `${fixed(part.u, 3)}, ${fixed(part.U, 3)}`);
+  if (part.verdict) {
+    const at = part.position;
+    const rule = part.rule.kind === "guarded" ? words.say("guarded", { c: fixed(part.rule.confidence, 2) }) : words.say("simple");
+    values.push(at === null ? "–" : `${at < 0 ? "" : "+"}${fixed(at, 2)}`, fixed(part.chance, 4), rule);
+  }
+  rows.forEach((row, index) => {
+    if (values[index] === undefined) row.remove();
+    else row.querySelector("dd").textContent = values[index];
+  });
+}

@@ -1,0 +1,151 @@
+"""The kit: what a tablet needs to prepare, read and judge without a server. No reading of any batch, and no secret.
+
+Numbers in scale units, in the shapes that static/js/measure takes. What a page would choose by itself (method, meter,
+target) a tablet chooses from here by the same rules: see page.gather.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import date, datetime, timedelta
+
+from sqlite_utils import Database
+
+from webapp import measure
+from webapp.bench import page as pages
+from webapp.store import batches, gear, methods, people, products, results, spreads, times
+from webapp.store.gear import Meter, Scale
+from webapp.store.methods import MethodVersion
+from webapp.store.products import Product, Target
+from webapp.store.site import get_site
+from webapp.ui.filters import method_text
+
+FORMAT = 1
+KINDS = ("whole", "ground")
+TRANSLATED = ("title", "body", "why", "done_label", "caution", "note_label")
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A product in use and the target now in force for it."""
+
+    product: Product
+    target: Target | None
+
+
+def make(db: Database, now: datetime) -> dict:
+    """Everything, ready for JSON."""
+    site = get_site(db)
+    offers = [Offer(p, products.target_in_force(db, p.id)) for p in products.list_products(db)]
+    meters = gear.list_meters(db)
+    scales = {meter.scale.id: meter.scale for meter in meters} | {
+        offer.target.scale.id: offer.target.scale for offer in offers if offer.target
+    }
+    versions = usable_versions(db, offers)
+    yesterday = date.fromisoformat(times.local_day(now, site.time_zone)) - timedelta(days=1)
+    return {
+        "format": FORMAT,
+        "made_at": times.to_text(now),
+        "site": {"name": site.name, "time_zone": site.time_zone, "idle_minutes": site.idle_minutes},
+        "people": [person_content(p) for p in people.list_people(db)],
+        "products": [product_content(offer) for offer in offers],
+        "machines": [{"id": m.id, "name": m.name} for m in gear.list_machines(db)],
+        "scales": [scale_content(s) for s in scales.values()],
+        "meters": [meter_content(m) for m in meters],
+        "methods": [method_content(v) for v in versions],
+        "sigmas": [sigma_content(db, v, s) for v in versions for s in scales.values()],
+        "history": [found for offer in offers for found in histories(db, offer, meters)],
+        "batches": [asdict(outline) for outline in batches.outlines(db, yesterday.isoformat())],
+    }
+
+
+def usable_versions(db: Database, offers: list[Offer]) -> list[MethodVersion]:
+    """The version in force of every method in use, and of those that a target names; in the order of choice."""
+    found = {v.method_id: v for v in methods.list_methods(db)}
+    named = [offer.target.method_id(kind) for offer in offers if offer.target for kind in KINDS]
+    for method_id in named:
+        if method_id and method_id not in found:
+            found[method_id] = methods.version_in_force(db, method_id)
+    return [v for v in found.values() if v]
+
+
+def person_content(person: people.Person) -> dict:
+    """Name, role and habits: enough to take over a tablet by a claim, nothing to prove it with."""
+    return {
+        "id": person.id, "name": person.name, "role": person.role,
+        "auto_point": person.auto_point, "short_checklist": person.short_checklist,
+    }  # fmt: skip
+
+
+def product_content(offer: Offer) -> dict:
+    """A product with its target."""
+    product, target = offer.product, offer.target
+    content = {"id": product.id, "name": product.name, "short": product.short, "target": None}
+    if target:
+        content["target"] = {
+            "id": target.id,
+            "no": target.no,
+            "scale_id": target.scale.id,
+            "rule": {"kind": target.rule, "confidence": target.confidence},
+            "methods": {kind: target.method_id(kind) for kind in KINDS},
+            "bands": {kind: pages.band_units(band) for kind, band in target.bands.items()},
+        }
+    return content
+
+
+def scale_content(scale: Scale) -> dict:
+    """A scale as js/measure takes it, with its name."""
+    ends = {"lower": scale.lower / 100, "upper": scale.upper / 100, "step": scale.step / 100}
+    return {"id": scale.id, "name": scale.name, **ends, "lighter": scale.lighter}
+
+
+def meter_content(meter: Meter) -> dict:
+    """A meter with its plate and its standard uncertainty."""
+    plate = meter.plate and {
+        "name": meter.plate.name, "assigned": meter.plate.assigned / 100, "tolerance": meter.plate.tolerance / 100,
+    }  # fmt: skip
+    return {
+        "id": meter.id, "name": meter.name, "scale_id": meter.scale.id, "plate": plate, "uMeter": pages.meter_u(meter),
+    }  # fmt: skip
+
+
+def method_content(version: MethodVersion) -> dict:
+    """A method version with its steps, in the words of the page's language; `rows`: readings a fill has room for."""
+    steps = [asdict(step) | {name: method_text(getattr(step, name)) for name in TRANSLATED} for step in version.steps]
+    setting = version.setting_name and {"grinder": version.grinder_name, "name": version.setting_name}
+    return {
+        "id": version.method_id, "version_id": version.id, "no": version.no, "name": method_text(version.name),
+        "kind": version.kind, "active": version.active, "dish": method_text(version.dish),
+        "planned_readings": version.planned_readings, "planned_fills": version.planned_fills,
+        "rows": pages.room_for(version.planned_readings), "setting": setting, "steps": steps,
+    }  # fmt: skip
+
+
+def sigma_content(db: Database, version: MethodVersion, scale: Scale) -> dict:
+    """What is known now about a method version's spread on a scale."""
+    span = (scale.upper - scale.lower) / 100
+    sigmas = spreads.sigmas_for(db, version.id, scale.id, version.kind, span)
+    return {
+        "version_id": version.id, "scale_id": scale.id, "kind": version.kind,
+        "sigmaR": sigmas.sigma_r, "sigmaF": sigmas.sigma_f, "source": sigmas.source,
+    }  # fmt: skip
+
+
+def histories(db: Database, offer: Offer, meters: list[Meter]) -> list[dict]:
+    """What a product has shown, of each kind on each scale that it may be read on."""
+    found = []
+    scale_ids = {m.scale.id for m in pages.usable_meters(meters, offer.target)}
+    for scale_id in sorted(scale_ids):
+        for kind in KINDS:
+            shown = results.shown_before(db, offer.product.id, kind, scale_id)
+            on_scale = offer.target and offer.target.scale.id == scale_id
+            digits = pages.whole_digits(offer.target.bands.get(kind) if on_scale else None, shown)
+            mean, sd, n = pages.summary(shown)
+            if n < measure.LEAST_HISTORY:
+                # Says nothing to js/measure, and the mean of one batch would be its reading.
+                mean = sd = None
+            found.append(
+                {"product_id": offer.product.id, "kind": kind, "scale_id": scale_id,
+                 "mean": mean, "sd": sd, "n": n, "wholeDigits": digits}
+            )  # fmt: skip
+    return found

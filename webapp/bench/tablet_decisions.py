@@ -1,0 +1,83 @@
+"""Decisions out of a tablet's outbox. One speaks for its person only if that person's PIN stands behind it."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from flask_babel import gettext as _
+from sqlite_utils import Database
+from werkzeug.datastructures import MultiDict
+
+from webapp.bench import service
+from webapp.bench.forms import DecisionForm
+from webapp.bench.standing import standing
+from webapp.store import batches, decisions, results
+from webapp.store.errors import NotFound
+from webapp.ui.tablet_records import Refused, TabletRecord, invalid
+
+PIN_AGAIN = ("concession", "reject")
+
+
+class TabletDecisions:
+    """The handler for records of kind "decision" (see ui/tablet_records.Handler)."""
+
+    def versions(self, db: Database, record: TabletRecord) -> tuple[dict, dict] | None:
+        """What is stored, and what was sent."""
+        there = decisions.find_decision(db, record.id)
+        if there is None:
+            return None
+        form = filled(record)
+        stored = {"batch_id": there.batch_id, "what": there.what, "reason": there.reason}
+        sent = {"batch_id": record.batch_id, "what": form.what.data or "", "reason": form.reason.data or ""}
+        return (
+            stored | {"person": {"id": there.person_id, "name": there.person_name}},
+            sent | {"person": {"id": record.person.id, "name": record.person.name}},
+        )
+
+    def store(self, db: Database, record: TabletRecord, now: datetime) -> list[str]:
+        """Check and store, with the verdict as it stands here and now."""
+        try:
+            batches.get_batch(db, record.batch_id)
+        except NotFound:
+            waits = _("Its batch is not stored yet.")
+            raise Refused(404, "no_batch", [("batch_id", waits)], missing=record.batch_id) from None
+        form = filled(record)
+        what = form.what.data or ""
+        require_person(record, what)
+        stands = results.get_batch_result(db, record.batch_id)
+        if not record.person.active or what not in service.may_decide(
+            record.person.role, stands.verdict if stands else None
+        ):
+            text = _("%(name)s cannot decide this about the batch as it stands here.", name=record.person.name)
+            raise Refused(403, "role", [("what", text)])
+        valid = form.validate()
+        if what != "release" and not form.reason.data:
+            raise invalid([("reason", _("Give the reason: it stays on the record."))])
+        if not valid:
+            raise invalid(form.problems)
+        decisions.add_decision(
+            db, record.id, record.batch_id, what, form.reason.data or "", record.who, now, record.sent, record.made_at
+        )
+        return []
+
+    def shown(self, db: Database, record: TabletRecord) -> dict:
+        """Where its batch stands now."""
+        return standing(db, record.batch_id)
+
+
+def filled(record: TabletRecord) -> DecisionForm:
+    """The form as the tablet filled it."""
+    return DecisionForm(formdata=MultiDict(record.form), meta={"csrf": False})
+
+
+def require_person(record: TabletRecord, what: str) -> None:
+    """Refuse what the person has not shown to be theirs. Unlike a reading, a decision is worth forging."""
+    name = record.person.name
+    if record.standing == "open_claim":
+        text = _("It waits until %(name)s confirms with their PIN that it was them.", name=name)
+        raise Refused(403, "claim", [("claim_id", text)])
+    if record.standing == "somebody_else":
+        text = _("It waits until %(name)s signs in on this tablet.", name=name)
+        raise Refused(403, "person", [("person_id", text)])
+    if what in PIN_AGAIN and record.standing != "fresh":
+        raise Refused(403, "confirm", [("what", _("%(name)s has to enter the PIN again for this.", name=name))])

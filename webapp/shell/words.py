@@ -1,0 +1,133 @@
+"""The sentences that the shell's scripts complete by themselves: the same ones as on the online pages, unfilled."""
+
+from __future__ import annotations
+
+from flask_babel import get_translations
+from flask_babel import gettext as _
+
+
+def ungettext(one: str, many: str) -> list[str]:
+    """A sentence that counts, for one and for more, unfilled. Named so that its texts are gathered for translation."""
+    translations = get_translations()
+    return [translations.ungettext(one, many, n) for n in (1, 2)]
+
+
+def words() -> dict[str, str | list[str]]:
+    """By short names; `%(name)s` is what a script puts in. Each stands in an online page with the same text."""
+    return bench_words() | result_words() | verdict_words() | own_words()
+
+
+def bench_words() -> dict:
+    """Capture and gauge."""
+    return {
+        "whole": _("Whole bean"),
+        "ground": _("Ground"),
+        "difference": _("Ground minus whole"),
+        "step_of": _("Step %(no)d of %(of)d"),
+        "done": _("Done"),
+        "fill": _("Fill %(no)d"),
+        "counts": _("Does reading %(no)d of fill %(fill)d count?"),
+        "earlier": _(
+            "%(kind)s was read already at %(time)s by %(name)s. What you read now is kept beside it, and both count."
+        ),
+        "onto_ground": _("Store, on to ground"),
+        "onto_whole": _("Store, on to whole bean"),
+        "onto_result": _("Store and see the result"),
+        "give": _("give or take %(number)s"),
+        "band": _("Band %(lower)s to %(upper)s."),
+        "above": _("Limit %(number)s and above."),
+        "below": _("Limit %(number)s and below."),
+        "no_target": _("No target."),
+        "target": _("Target %(number)s."),
+    }
+
+
+def result_words() -> dict:
+    """The result screen."""
+    return {
+        "part_target": _("target %(centre)s"),
+        "part_band": _("band %(lower)s to %(upper)s"),
+        "part_above": _("limit %(limit)s and above"),
+        "part_below": _("limit %(limit)s and below"),
+        "part_give": _("give or take %(u)s"),
+        "assumed": _("assumed"),
+        "routine": _("from this bench's own work"),
+        "study": _("from a precision study"),
+        "new_fill": _("Readings disagree: prepare a new fill."),
+        "fill_disagrees": _("The readings of one fill disagree."),
+        "times_read": _("Read %(n)d times: all readings count together."),
+        "apart": ungettext(
+            "One more sample was read another way and is kept apart.",
+            "%(num)d more samples were read another way and are kept apart.",
+        ),
+        "release": _("Released"),
+        "hold": _("On hold"),
+        "reject": _("Rejected"),
+        "concession": _("Released by concession"),
+        "by": _("by %(name)s, %(time)s."),
+        "title_hold": _("Hold batch %(code)s"),
+        "title_reject": _("Reject batch %(code)s"),
+        "title_concession": _("Release batch %(code)s by concession"),
+        "roasted": _("Roasted"),
+        "roast_loss": _("Roast loss"),
+        "whole_by": _("Whole bean read by"),
+        "ground_by": _("Ground read by"),
+        "how": _("How this was worked out"),
+        "change_person": _("Change person, now %(name)s"),
+        "guarded": _("guarded, confidence %(c)s (JCGM 106)"),
+        "simple": _("simple: in band from limit to limit (JCGM 106)"),
+    }
+
+
+def verdict_words() -> dict:
+    """As webapp/ui/verdict_words.py says them."""
+    return {
+        "part_unjudged": _("No target"),
+        "part_inside": _("In band"),
+        "part_undecided": _("Too close to call"),
+        "out_darker": _("Out, darker"),
+        "out_lighter": _("Out, lighter"),
+        "out_ground_darker": _("Out, ground darker"),
+        "out_ground_lighter": _("Out, ground lighter"),
+        "dark_limit": _("dark limit"),
+        "light_limit": _("light limit"),
+        "on_limit": _("On the %(limit)s, give or take %(give)s."),
+        "beyond": _("%(distance)s beyond the %(limit)s, give or take %(give)s."),
+        "within": _("%(distance)s inside the %(limit)s, give or take %(give)s."),
+        "ground_dark_against_whole": _("Ground is %(far)s too dark against whole bean, give or take %(give)s."),
+        "ground_light_against_whole": _("Ground is %(far)s too light against whole bean, give or take %(give)s."),
+        "settle_both": _("Another fill of both kinds may settle it."),
+        "settle_none": _("More fills would not settle it: a lead decides."),
+        "settle": ungettext("One more fill would settle it.", "%(num)d more fills would settle it."),
+        "not_read": _("Not read yet"),
+        "nothing_read": _("Nothing of this batch has been read."),
+        "all_inside": _("Everything measured is inside its limits. Chance that it truly is: %(chance)s."),
+        "one_inside": _("It is inside its limits. Chance that it truly is: %(chance)s."),
+        "in_band": _("In band."),
+        "release_it": _("Release it."),
+        "hold_it": _("Hold it until a lead has decided."),
+        "read_unjudged": _("Read, not judged."),
+        "without_target": _("This product has no target for what was read."),
+        "if_you_know": _("Release it if you know it is right."),
+        "not_judged": _("Not judged yet."),
+        "other_way": _("%(kind)s was read by another method or scale than its target's."),
+        "by_targets_method": _("Read it by the target's method."),
+        "so_far": _("So far"),
+        "not_complete": _("Not complete yet."),
+        "still_to_read": _("Still to read: %(kinds)s."),
+    }
+
+
+def own_words() -> dict:
+    """What only the shell says."""
+    return {
+        "kit_age": ungettext(
+            "Without the server. What this tablet knows is %(num)d hour old.",
+            "Without the server. What this tablet knows is %(num)d hours old.",
+        ),
+        "kit_fresh": _("Without the server. What this tablet knows is from %(time)s."),
+        "kit_old": _("Targets or methods may have changed since. Bring this tablet back to the network soon."),
+        "elsewhere": _("Read by somebody else. The number is there again when the server is."),
+        "to_read": _("still to read: %(kinds)s"),
+        "kept": _("kept on this tablet"),
+    }
