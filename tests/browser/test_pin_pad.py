@@ -119,8 +119,19 @@ def test_it_takes_a_pasted_pin(address, tablet):
     page = tablet(None)
     page.goto(f"{address}/sign-in?next=/me")
     page.get_by_text("Ravi").click()
+    expect(page.locator("#pin")).to_be_visible()
     page.locator("#pin").focus()
     page.keyboard.insert_text(PINS["roaster"])
+    page.wait_for_url(f"{address}/me")
+
+
+def test_it_sends_a_pin_typed_before_its_script_had_come(address, tablet):
+    page, held = tablet(None), []
+    page.route("**/pin-pad*.mjs", lambda route: held.append(route))
+    page.goto(f"{address}/sign-in?next=/me", wait_until="commit")
+    page.get_by_text("Ravi").click()
+    page.locator("#pin").fill(PINS["roaster"])
+    held[0].continue_()
     page.wait_for_url(f"{address}/me")
 
 

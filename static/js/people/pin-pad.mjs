@@ -11,6 +11,8 @@ export default class PinPad {
     this.listen();
     if (this.part("people")) this.startWithPeople();
     this.waitFor(Number(form.dataset.wait));
+    // Digits typed while the page was still loading count: the button that would send them is gone now.
+    if (this.atPin() && this.input.value) this.type(this.input.value);
     // Nobody is signed in: this tablet's other tabs are to know. It holds up nothing.
     if (!document.body.dataset.person) import("../offline/claims.mjs").then(({ nobody }) => nobody()).catch(console.warn);
   }
