@@ -14,11 +14,63 @@ CREATE TABLE batch_result (
   batch_id TEXT PRIMARY KEY REFERENCES batch(id),
   verdict TEXT NOT NULL CHECK (verdict IN ('incomplete','inside','undecided','outside','unjudged')),
   chance REAL, missing TEXT NOT NULL DEFAULT ''
-) STRICT;
+, meter_state TEXT, grinder_state TEXT) STRICT;
 
 CREATE TABLE claim_confirmed (
   id TEXT PRIMARY KEY, claim_id TEXT NOT NULL REFERENCES person_claim(id),
   tablet_id TEXT NOT NULL REFERENCES tablet(id), confirmed_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE comparison (
+  id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 80),
+  what TEXT NOT NULL CHECK (what IN ('meters','grinders','settings','methods')),
+  kind TEXT NOT NULL CHECK (kind IN ('whole','ground')), scale_id TEXT NOT NULL REFERENCES scale(id),
+  a_meter_id TEXT NOT NULL REFERENCES meter(id), b_meter_id TEXT NOT NULL REFERENCES meter(id),
+  a_method_version_id TEXT NOT NULL REFERENCES method_version(id),
+  b_method_version_id TEXT NOT NULL REFERENCES method_version(id),
+  a_setting_id TEXT REFERENCES grinder_setting(id), b_setting_id TEXT REFERENCES grinder_setting(id),
+  fills INTEGER NOT NULL CHECK (fills BETWEEN 1 AND 4), readings INTEGER NOT NULL CHECK (readings BETWEEN 1 AND 10),
+  bound INTEGER NOT NULL CHECK (bound > 0), blind INTEGER NOT NULL CHECK (blind IN (0,1)),
+  person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE comparison_coffee (
+  comparison_id TEXT NOT NULL REFERENCES comparison(id), no INTEGER NOT NULL CHECK (no > 0),
+  name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 80), code TEXT NOT NULL,
+  first TEXT NOT NULL CHECK (first IN ('a','b')),
+  PRIMARY KEY (comparison_id, no), UNIQUE (comparison_id, code)
+) STRICT;
+
+CREATE TABLE comparison_outcome (
+  id TEXT PRIMARY KEY, comparison_id TEXT NOT NULL UNIQUE REFERENCES comparison(id),
+  outcome TEXT NOT NULL CHECK (outcome IN ('carry','move','not_comparable')),
+  coffees INTEGER NOT NULL, bias REAL NOT NULL, bias_give REAL NOT NULL,
+  reason TEXT NOT NULL CHECK (length(reason) > 0),
+  person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE comparison_reading (
+  sample_id TEXT NOT NULL REFERENCES comparison_sample(id), fill_no INTEGER NOT NULL CHECK (fill_no BETWEEN 1 AND 4),
+  no INTEGER NOT NULL CHECK (no > 0), value INTEGER NOT NULL, typed TEXT NOT NULL,
+  void_reason TEXT NOT NULL DEFAULT '', confirmed INTEGER NOT NULL DEFAULT 0 CHECK (confirmed IN (0,1)),
+  PRIMARY KEY (sample_id, fill_no, no)
+) STRICT;
+
+CREATE TABLE comparison_sample (
+  id TEXT PRIMARY KEY, comparison_id TEXT NOT NULL, coffee_no INTEGER NOT NULL,
+  side TEXT NOT NULL CHECK (side IN ('a','b')), note TEXT NOT NULL DEFAULT '',
+  person_id TEXT NOT NULL REFERENCES person(id), role TEXT NOT NULL,
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER,
+  FOREIGN KEY (comparison_id, coffee_no) REFERENCES comparison_coffee(comparison_id, no)
+) STRICT;
+
+CREATE TABLE comparison_target (
+  outcome_id TEXT NOT NULL REFERENCES comparison_outcome(id),
+  target_version_id TEXT NOT NULL REFERENCES target_version(id), product_id TEXT NOT NULL REFERENCES product(id),
+  PRIMARY KEY (outcome_id, target_version_id)
 ) STRICT;
 
 CREATE TABLE correction (
@@ -38,9 +90,31 @@ CREATE TABLE decision (
   CHECK (what <> 'concession' OR length(reason) > 0)
 ) STRICT;
 
+CREATE TABLE grind_check (
+  id TEXT PRIMARY KEY, grinder_id TEXT NOT NULL REFERENCES grinder(id),
+  setting_id TEXT NOT NULL REFERENCES grinder_setting(id), coffee TEXT NOT NULL DEFAULT '',
+  sieve_um INTEGER NOT NULL CHECK (sieve_um BETWEEN 1 AND 10000),
+  total_cg INTEGER NOT NULL CHECK (total_cg > 0), passing_cg INTEGER NOT NULL CHECK (passing_cg >= 0),
+  note TEXT NOT NULL DEFAULT '',
+  person_id TEXT NOT NULL REFERENCES person(id), role TEXT NOT NULL,
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER,
+  CHECK (passing_cg <= total_cg)
+) STRICT;
+
 CREATE TABLE grinder (
   id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
   active INTEGER NOT NULL DEFAULT 1 CHECK (active IN (0,1)), created_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE grinder_event (
+  id TEXT PRIMARY KEY, grinder_id TEXT NOT NULL REFERENCES grinder(id),
+  what TEXT NOT NULL CHECK (what IN ('setting','burrs','cleaned','aligned')),
+  setting_id TEXT REFERENCES grinder_setting(id), note TEXT NOT NULL DEFAULT '',
+  person_id TEXT NOT NULL REFERENCES person(id), role TEXT NOT NULL,
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER,
+  CHECK ((what = 'setting') = (setting_id IS NOT NULL))
 ) STRICT;
 
 CREATE TABLE grinder_setting (
@@ -55,6 +129,16 @@ CREATE TABLE ledger (
   previous_hash TEXT NOT NULL, hash TEXT NOT NULL
 ) STRICT;
 
+CREATE TABLE look_back_entry (
+  id TEXT PRIMARY KEY, check_id TEXT NOT NULL REFERENCES meter_check(id),
+  sample_id TEXT NOT NULL REFERENCES sample(id),
+  what TEXT NOT NULL CHECK (what IN ('reread','accepted','held')),
+  new_sample_id TEXT REFERENCES sample(id), reason TEXT NOT NULL DEFAULT '',
+  person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  CHECK ((what = 'reread') = (new_sample_id IS NOT NULL)), CHECK (what = 'reread' OR length(reason) > 0)
+) STRICT;
+
 CREATE TABLE machine (
   id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
   active INTEGER NOT NULL DEFAULT 1 CHECK (active IN (0,1)), created_at TEXT NOT NULL
@@ -64,6 +148,45 @@ CREATE TABLE meter (
   id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
   scale_id TEXT NOT NULL REFERENCES scale(id),
   active INTEGER NOT NULL DEFAULT 1 CHECK (active IN (0,1)), created_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE meter_check (
+  id TEXT PRIMARY KEY, meter_id TEXT NOT NULL REFERENCES meter(id), plate_id TEXT NOT NULL REFERENCES plate(id),
+  plate_typed TEXT NOT NULL, adjusted INTEGER NOT NULL CHECK (adjusted IN (0,1)),
+  note TEXT NOT NULL DEFAULT '',
+  person_id TEXT NOT NULL REFERENCES person(id), role TEXT NOT NULL,
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER
+) STRICT;
+
+CREATE TABLE meter_check_reading (
+  check_id TEXT NOT NULL REFERENCES meter_check(id), stage TEXT NOT NULL CHECK (stage IN ('found','left')),
+  no INTEGER NOT NULL CHECK (no > 0), value INTEGER NOT NULL, typed TEXT NOT NULL,
+  void_reason TEXT NOT NULL DEFAULT '', confirmed INTEGER NOT NULL DEFAULT 0 CHECK (confirmed IN (0,1)),
+  PRIMARY KEY (check_id, stage, no)
+) STRICT;
+
+CREATE TABLE meter_check_result (
+  check_id TEXT PRIMARY KEY REFERENCES meter_check(id), meter_id TEXT NOT NULL REFERENCES meter(id),
+  made_at TEXT NOT NULL, found REAL NOT NULL, found_sd REAL, left_off REAL, tolerance REAL NOT NULL,
+  passed INTEGER NOT NULL CHECK (passed IN (0,1)), proven INTEGER NOT NULL CHECK (proven IN (0,1))
+) STRICT;
+
+CREATE TABLE meter_check_step (
+  check_id TEXT NOT NULL REFERENCES meter_check(id),
+  step TEXT NOT NULL CHECK (step IN ('warm','clean','plate','seat')), done_at TEXT NOT NULL,
+  PRIMARY KEY (check_id, step)
+) STRICT;
+
+CREATE TABLE meter_rule (
+  id TEXT PRIMARY KEY, meter_id TEXT NOT NULL REFERENCES meter(id), no INTEGER NOT NULL CHECK (no > 0),
+  due TEXT NOT NULL CHECK (due IN ('never','shift','hours','samples')),
+  every INTEGER CHECK (every BETWEEN 1 AND 10000), shift_starts TEXT NOT NULL DEFAULT '',
+  warm_up_s INTEGER NOT NULL DEFAULT 0 CHECK (warm_up_s BETWEEN 0 AND 7200),
+  planned_readings INTEGER NOT NULL DEFAULT 3 CHECK (planned_readings BETWEEN 1 AND 10),
+  reason TEXT NOT NULL DEFAULT '', person_id TEXT REFERENCES person(id), made_at TEXT NOT NULL,
+  UNIQUE (meter_id, no),
+  CHECK ((due IN ('hours','samples')) = (every IS NOT NULL)), CHECK (due <> 'shift' OR length(shift_starts) > 0)
 ) STRICT;
 
 CREATE TABLE method (
@@ -113,7 +236,7 @@ CREATE TABLE part_result (
   sigma_r REAL, sigma_f REAL, sigma_source TEXT NOT NULL, u_meter_source TEXT NOT NULL,
   verdict TEXT CHECK (verdict IN ('inside','undecided','outside')),
   side TEXT CHECK (side IN ('lighter','darker')),
-  chance REAL, position REAL, beyond REAL, settle_fills INTEGER,
+  chance REAL, position REAL, beyond REAL, settle_fills INTEGER, meter_state TEXT, grinder_state TEXT, apart_why TEXT,
   PRIMARY KEY (batch_id, kind)
 ) STRICT;
 
@@ -140,7 +263,7 @@ CREATE TABLE plate (
   id TEXT PRIMARY KEY, meter_id TEXT NOT NULL REFERENCES meter(id), name TEXT NOT NULL,
   assigned INTEGER NOT NULL, tolerance INTEGER NOT NULL CHECK (tolerance > 0),
   reason TEXT NOT NULL DEFAULT '', person_id TEXT REFERENCES person(id), made_at TEXT NOT NULL
-) STRICT;
+, what TEXT CHECK (what IN ('replaced','damaged','reassigned'))) STRICT;
 
 CREATE TABLE product (
   id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
@@ -232,16 +355,32 @@ CREATE INDEX batch_by_product ON batch(product_id, roasted_at);
 
 CREATE INDEX claim_confirmed_by_claim ON claim_confirmed(claim_id, confirmed_at);
 
+CREATE INDEX comparison_sample_by_comparison ON comparison_sample(comparison_id, coffee_no, side);
+
 CREATE INDEX correction_by_sample ON correction(sample_id);
 
 CREATE INDEX decision_by_batch ON decision(batch_id, received_at);
 
+CREATE INDEX grind_check_by_grinder ON grind_check(grinder_id, made_at);
+
+CREATE INDEX grinder_event_by_grinder ON grinder_event(grinder_id, made_at);
+
 CREATE INDEX ledger_by_record ON ledger(kind, record_id, seq)
 ;
+
+CREATE INDEX look_back_entry_by_check ON look_back_entry(check_id);
+
+CREATE INDEX look_back_entry_by_sample ON look_back_entry(sample_id);
+
+CREATE INDEX meter_check_by_meter ON meter_check(meter_id, made_at);
+
+CREATE INDEX meter_check_result_by_meter ON meter_check_result(meter_id, made_at);
 
 CREATE INDEX plate_by_meter ON plate(meter_id, made_at);
 
 CREATE INDEX sample_by_batch ON sample(batch_id, kind);
+
+CREATE INDEX sample_by_meter ON sample(meter_id, made_at);
 
 CREATE INDEX session_by_person ON session(person_id, ended_at);
 
@@ -259,6 +398,42 @@ CREATE TRIGGER claim_confirmed_no_replace BEFORE INSERT ON claim_confirmed WHEN 
 
 CREATE TRIGGER claim_confirmed_no_update BEFORE UPDATE ON claim_confirmed BEGIN SELECT RAISE(ABORT, 'claim_confirmed is append-only'); END;
 
+CREATE TRIGGER comparison_coffee_no_delete BEFORE DELETE ON comparison_coffee BEGIN SELECT RAISE(ABORT, 'comparison_coffee is append-only'); END;
+
+CREATE TRIGGER comparison_coffee_no_replace BEFORE INSERT ON comparison_coffee WHEN EXISTS (SELECT 1 FROM comparison_coffee WHERE comparison_id = NEW.comparison_id AND no = NEW.no OR comparison_id = NEW.comparison_id AND code = NEW.code) BEGIN SELECT RAISE(ABORT, 'comparison_coffee is append-only'); END;
+
+CREATE TRIGGER comparison_coffee_no_update BEFORE UPDATE ON comparison_coffee BEGIN SELECT RAISE(ABORT, 'comparison_coffee is append-only'); END;
+
+CREATE TRIGGER comparison_no_delete BEFORE DELETE ON comparison BEGIN SELECT RAISE(ABORT, 'comparison is append-only'); END;
+
+CREATE TRIGGER comparison_no_replace BEFORE INSERT ON comparison WHEN EXISTS (SELECT 1 FROM comparison WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'comparison is append-only'); END;
+
+CREATE TRIGGER comparison_no_update BEFORE UPDATE ON comparison BEGIN SELECT RAISE(ABORT, 'comparison is append-only'); END;
+
+CREATE TRIGGER comparison_outcome_no_delete BEFORE DELETE ON comparison_outcome BEGIN SELECT RAISE(ABORT, 'comparison_outcome is append-only'); END;
+
+CREATE TRIGGER comparison_outcome_no_replace BEFORE INSERT ON comparison_outcome WHEN EXISTS (SELECT 1 FROM comparison_outcome WHERE id = NEW.id OR comparison_id = NEW.comparison_id) BEGIN SELECT RAISE(ABORT, 'comparison_outcome is append-only'); END;
+
+CREATE TRIGGER comparison_outcome_no_update BEFORE UPDATE ON comparison_outcome BEGIN SELECT RAISE(ABORT, 'comparison_outcome is append-only'); END;
+
+CREATE TRIGGER comparison_reading_no_delete BEFORE DELETE ON comparison_reading BEGIN SELECT RAISE(ABORT, 'comparison_reading is append-only'); END;
+
+CREATE TRIGGER comparison_reading_no_replace BEFORE INSERT ON comparison_reading WHEN EXISTS (SELECT 1 FROM comparison_reading WHERE sample_id = NEW.sample_id AND fill_no = NEW.fill_no AND no = NEW.no) BEGIN SELECT RAISE(ABORT, 'comparison_reading is append-only'); END;
+
+CREATE TRIGGER comparison_reading_no_update BEFORE UPDATE ON comparison_reading BEGIN SELECT RAISE(ABORT, 'comparison_reading is append-only'); END;
+
+CREATE TRIGGER comparison_sample_no_delete BEFORE DELETE ON comparison_sample BEGIN SELECT RAISE(ABORT, 'comparison_sample is append-only'); END;
+
+CREATE TRIGGER comparison_sample_no_replace BEFORE INSERT ON comparison_sample WHEN EXISTS (SELECT 1 FROM comparison_sample WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'comparison_sample is append-only'); END;
+
+CREATE TRIGGER comparison_sample_no_update BEFORE UPDATE ON comparison_sample BEGIN SELECT RAISE(ABORT, 'comparison_sample is append-only'); END;
+
+CREATE TRIGGER comparison_target_no_delete BEFORE DELETE ON comparison_target BEGIN SELECT RAISE(ABORT, 'comparison_target is append-only'); END;
+
+CREATE TRIGGER comparison_target_no_replace BEFORE INSERT ON comparison_target WHEN EXISTS (SELECT 1 FROM comparison_target WHERE outcome_id = NEW.outcome_id AND target_version_id = NEW.target_version_id) BEGIN SELECT RAISE(ABORT, 'comparison_target is append-only'); END;
+
+CREATE TRIGGER comparison_target_no_update BEFORE UPDATE ON comparison_target BEGIN SELECT RAISE(ABORT, 'comparison_target is append-only'); END;
+
 CREATE TRIGGER correction_no_delete BEFORE DELETE ON correction BEGIN SELECT RAISE(ABORT, 'correction is append-only'); END;
 
 CREATE TRIGGER correction_no_replace BEFORE INSERT ON correction WHEN EXISTS (SELECT 1 FROM correction WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'correction is append-only'); END;
@@ -271,6 +446,18 @@ CREATE TRIGGER decision_no_replace BEFORE INSERT ON decision WHEN EXISTS (SELECT
 
 CREATE TRIGGER decision_no_update BEFORE UPDATE ON decision BEGIN SELECT RAISE(ABORT, 'decision is append-only'); END;
 
+CREATE TRIGGER grind_check_no_delete BEFORE DELETE ON grind_check BEGIN SELECT RAISE(ABORT, 'grind_check is append-only'); END;
+
+CREATE TRIGGER grind_check_no_replace BEFORE INSERT ON grind_check WHEN EXISTS (SELECT 1 FROM grind_check WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'grind_check is append-only'); END;
+
+CREATE TRIGGER grind_check_no_update BEFORE UPDATE ON grind_check BEGIN SELECT RAISE(ABORT, 'grind_check is append-only'); END;
+
+CREATE TRIGGER grinder_event_no_delete BEFORE DELETE ON grinder_event BEGIN SELECT RAISE(ABORT, 'grinder_event is append-only'); END;
+
+CREATE TRIGGER grinder_event_no_replace BEFORE INSERT ON grinder_event WHEN EXISTS (SELECT 1 FROM grinder_event WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'grinder_event is append-only'); END;
+
+CREATE TRIGGER grinder_event_no_update BEFORE UPDATE ON grinder_event BEGIN SELECT RAISE(ABORT, 'grinder_event is append-only'); END;
+
 CREATE TRIGGER grinder_setting_no_delete BEFORE DELETE ON grinder_setting BEGIN SELECT RAISE(ABORT, 'grinder_setting is append-only'); END;
 
 CREATE TRIGGER grinder_setting_no_replace BEFORE INSERT ON grinder_setting WHEN EXISTS (SELECT 1 FROM grinder_setting WHERE id = NEW.id OR grinder_id = NEW.grinder_id AND name = NEW.name) BEGIN SELECT RAISE(ABORT, 'grinder_setting is append-only'); END;
@@ -282,6 +469,36 @@ CREATE TRIGGER ledger_no_delete BEFORE DELETE ON ledger BEGIN SELECT RAISE(ABORT
 CREATE TRIGGER ledger_no_replace BEFORE INSERT ON ledger WHEN EXISTS (SELECT 1 FROM ledger WHERE seq = NEW.seq) BEGIN SELECT RAISE(ABORT, 'ledger is append-only'); END;
 
 CREATE TRIGGER ledger_no_update BEFORE UPDATE ON ledger BEGIN SELECT RAISE(ABORT, 'ledger is append-only'); END;
+
+CREATE TRIGGER look_back_entry_no_delete BEFORE DELETE ON look_back_entry BEGIN SELECT RAISE(ABORT, 'look_back_entry is append-only'); END;
+
+CREATE TRIGGER look_back_entry_no_replace BEFORE INSERT ON look_back_entry WHEN EXISTS (SELECT 1 FROM look_back_entry WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'look_back_entry is append-only'); END;
+
+CREATE TRIGGER look_back_entry_no_update BEFORE UPDATE ON look_back_entry BEGIN SELECT RAISE(ABORT, 'look_back_entry is append-only'); END;
+
+CREATE TRIGGER meter_check_no_delete BEFORE DELETE ON meter_check BEGIN SELECT RAISE(ABORT, 'meter_check is append-only'); END;
+
+CREATE TRIGGER meter_check_no_replace BEFORE INSERT ON meter_check WHEN EXISTS (SELECT 1 FROM meter_check WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'meter_check is append-only'); END;
+
+CREATE TRIGGER meter_check_no_update BEFORE UPDATE ON meter_check BEGIN SELECT RAISE(ABORT, 'meter_check is append-only'); END;
+
+CREATE TRIGGER meter_check_reading_no_delete BEFORE DELETE ON meter_check_reading BEGIN SELECT RAISE(ABORT, 'meter_check_reading is append-only'); END;
+
+CREATE TRIGGER meter_check_reading_no_replace BEFORE INSERT ON meter_check_reading WHEN EXISTS (SELECT 1 FROM meter_check_reading WHERE check_id = NEW.check_id AND stage = NEW.stage AND no = NEW.no) BEGIN SELECT RAISE(ABORT, 'meter_check_reading is append-only'); END;
+
+CREATE TRIGGER meter_check_reading_no_update BEFORE UPDATE ON meter_check_reading BEGIN SELECT RAISE(ABORT, 'meter_check_reading is append-only'); END;
+
+CREATE TRIGGER meter_check_step_no_delete BEFORE DELETE ON meter_check_step BEGIN SELECT RAISE(ABORT, 'meter_check_step is append-only'); END;
+
+CREATE TRIGGER meter_check_step_no_replace BEFORE INSERT ON meter_check_step WHEN EXISTS (SELECT 1 FROM meter_check_step WHERE check_id = NEW.check_id AND step = NEW.step) BEGIN SELECT RAISE(ABORT, 'meter_check_step is append-only'); END;
+
+CREATE TRIGGER meter_check_step_no_update BEFORE UPDATE ON meter_check_step BEGIN SELECT RAISE(ABORT, 'meter_check_step is append-only'); END;
+
+CREATE TRIGGER meter_rule_no_delete BEFORE DELETE ON meter_rule BEGIN SELECT RAISE(ABORT, 'meter_rule is append-only'); END;
+
+CREATE TRIGGER meter_rule_no_replace BEFORE INSERT ON meter_rule WHEN EXISTS (SELECT 1 FROM meter_rule WHERE id = NEW.id OR meter_id = NEW.meter_id AND no = NEW.no) BEGIN SELECT RAISE(ABORT, 'meter_rule is append-only'); END;
+
+CREATE TRIGGER meter_rule_no_update BEFORE UPDATE ON meter_rule BEGIN SELECT RAISE(ABORT, 'meter_rule is append-only'); END;
 
 CREATE TRIGGER method_step_no_delete BEFORE DELETE ON method_step BEGIN SELECT RAISE(ABORT, 'method_step is append-only'); END;
 

@@ -41,6 +41,14 @@ TREES: dict[str, dict[str, str]] = {
     "decision": {"decision": "id"},
     "person_claim": {"person_claim": "id"},
     "claim_confirmed": {"claim_confirmed": "id"},
+    "meter_rule": {"meter_rule": "id"},
+    "meter_check": {"meter_check": "id", "meter_check_reading": "check_id", "meter_check_step": "check_id"},
+    "look_back_entry": {"look_back_entry": "id"},
+    "grinder_event": {"grinder_event": "id"},
+    "grind_check": {"grind_check": "id"},
+    "comparison": {"comparison": "id", "comparison_coffee": "comparison_id"},
+    "comparison_sample": {"comparison_sample": "id", "comparison_reading": "sample_id"},
+    "comparison_outcome": {"comparison_outcome": "id", "comparison_target": "outcome_id"},
 }
 FIRST_HASH = "0" * 64
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlite_utils import Database, Migrations
 
 from . import connect as connecting
-from . import schema_0001, schema_0002
+from . import schema_0001, schema_0002, schema_0003
 from .errors import WrongSchema
 from .triggers import create_triggers, trigger_faults
 
@@ -31,6 +31,11 @@ def _bench(db: Database) -> None:
 @migrations(name="0002_records")
 def _records(db: Database) -> None:
     _script(db, schema_0002.SQL)
+
+
+@migrations(name="0003_control")
+def _control(db: Database) -> None:
+    _script(db, schema_0003.SQL)
 
 
 def migrate(path: str | Path) -> list[str]:
