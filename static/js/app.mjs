@@ -8,6 +8,7 @@ const parts = {
   "stored-drafts": () => import("./bench/stored-drafts.mjs"),
   "new-batch": () => import("./bench/new-batch.mjs"),
   decide: () => import("./bench/decide.mjs"),
+  "record-form": () => import("./bench/record-form.mjs"),
   corner: () => import("./offline/corner.mjs"),
   "outbox-page": () => import("./offline/outbox-page.mjs"),
   shell: () => import("./offline/shell.mjs"),
