@@ -18,7 +18,7 @@ from sqlite_utils import Database
 from webapp.people import service
 from webapp.people.pins import pin_fault
 from webapp.people.zones import find_zone, guess_zone
-from webapp.store import codes, ledger, migrations, pin_guard, results, times
+from webapp.store import checks, codes, ledger, migrations, pin_guard, results, times
 from webapp.store.connect import connect
 from webapp.store.errors import WrongSchema
 from webapp.store.people import Person, anybody, find_by_name, set_pin
@@ -179,7 +179,7 @@ def rebuild_results(keep: bool) -> None:
     Exit 1 if any differs and --write is not given: a result that cannot be rebuilt is a fault.
     """
     with opened() as db:
-        changed = results.rebuild(db, store=keep)
+        changed = checks.rebuild(db, store=keep) + results.rebuild(db, store=keep)
     for what in changed:
         click.echo(f"{what} differs")
     click.echo(f"Results that differ: {len(changed)}{' (now stored)' if keep and changed else ''}")

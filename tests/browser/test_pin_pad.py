@@ -19,10 +19,10 @@ def test_it_signs_in_with_seven_taps(address, tablet):
     page = tablet(None, has_touch=True)
     page.goto(f"{address}/me")
     page.get_by_text("Ravi").tap()
-    assert page.locator("h1").inner_text() == "Ravi"
+    expect(page.locator("h1")).to_have_text("Ravi")
     tap(page, PINS["roaster"])
     page.wait_for_url(f"{address}/me")
-    assert page.locator("h1").inner_text() == "Ravi"
+    expect(page.locator("h1")).to_have_text("Ravi")
 
 
 def test_it_does_not_raise_the_systems_keyboard_over_the_pad(address, tablet):
@@ -66,7 +66,7 @@ def test_it_says_beside_the_pad_that_a_pin_is_wrong_and_takes_the_next_try(addre
         tap(page, "808172")
     expect(page.get_by_text("That is not the PIN of Ravi. 4 more tries")).to_be_visible()
     assert page.title().startswith("Error: ")
-    assert page.locator("h1").inner_text() == "Ravi"
+    expect(page.locator("h1")).to_have_text("Ravi")
     tap(page, PINS["roaster"])
     page.wait_for_url(f"{address}/me")
 
@@ -110,7 +110,7 @@ def test_it_works_by_keyboard_alone(address, tablet):
     expect(page.locator("#person-2")).to_be_checked()
     expect(page.locator("[data-part=people]")).to_be_visible()
     page.keyboard.press("Enter")
-    assert page.locator("h1").inner_text() == "Ravi"
+    expect(page.locator("h1")).to_have_text("Ravi")
     page.keyboard.type(PINS["roaster"])
     page.wait_for_url(f"{address}/me")
 

@@ -130,10 +130,12 @@ def test_it_names_a_row_that_was_replaced_by_its_place(worked_path, table):
     kind, column = PART_OF[table]
     lost = look(worked_path, f"SELECT {column} FROM {table} WHERE rowid = 1")[0][0]
     key = APPEND_ONLY[table][0]
-    numbers = {"no": "9", "fill_no": "4", "step_no": "999", "kind": "'ground'"}
+    numbers = {
+        "no": "9", "fill_no": "4", "step_no": "999", "kind": "'ground'", "stage": "'left'", "step": "'seat'",
+    }  # fmt: skip
     changed = {k: numbers.get(k, "'new'") for k in (key if len(key) == 1 else key[1:])}
     for other in APPEND_ONLY[table][1:]:
-        changed[other[-1]] = {"no": "999", "name": "'new'"}[other[-1]]
+        changed[other[-1]] = {"no": "999"}.get(other[-1], "'new'")
     values = ", ".join(changed.get(name, name) for name in names)
     (said,) = plain.run(
         worked_path,
@@ -162,6 +164,19 @@ EDITS = {
     "decision": ("what", "'reject'"),
     "person_claim": ("sent_by", "person_id"),
     "claim_confirmed": ("confirmed_at", "'2026-05-14T08:00:00.000Z'"),
+    "meter_rule": ("warm_up_s", "warm_up_s + 1"),
+    "meter_check": ("plate_typed", "'another'"),
+    "meter_check_reading": ("value", "value + 10"),
+    "meter_check_step": ("done_at", "'2026-05-14T08:00:00.000Z'"),
+    "look_back_entry": ("made_at", "'2026-05-14T08:00:00.000Z'"),
+    "grinder_event": ("made_at", "'2026-05-14T08:00:00.000Z'"),
+    "grind_check": ("passing_cg", "passing_cg - 1"),
+    "comparison": ("bound", "bound + 10"),
+    "comparison_coffee": ("name", "name || '.'"),
+    "comparison_sample": ("made_at", "'2026-05-14T08:00:00.000Z'"),
+    "comparison_reading": ("value", "value + 10"),
+    "comparison_outcome": ("bias", "bias + 1.0"),
+    "comparison_target": ("product_id", "'another'"),
     "ledger": ("person_id", "'somebody else'"),
 }
 

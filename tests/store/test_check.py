@@ -237,6 +237,22 @@ INSERTED = {
     "decision": ("id", "batch_id", "what", "verdict", "person_id", "tablet_id", "made_at", "received_at"),
     "person_claim": ("id", "person_id", "tablet_id", "sent_by", "claimed_at", "received_at"),
     "claim_confirmed": ("id", "claim_id", "tablet_id", "confirmed_at"),
+    "meter_rule": ("id", "meter_id", "no", "due", "every", "made_at"),
+    "meter_check": ("id", "meter_id", "plate_id", "plate_typed", "adjusted", "person_id", "role", "tablet_id",
+                    "made_at", "received_at"),
+    "look_back_entry": ("id", "check_id", "sample_id", "what", "new_sample_id", "reason", "person_id", "tablet_id",
+                        "made_at", "received_at"),
+    "grinder_event": ("id", "grinder_id", "what", "setting_id", "person_id", "role", "tablet_id", "made_at",
+                      "received_at"),
+    "grind_check": ("id", "grinder_id", "setting_id", "sieve_um", "total_cg", "passing_cg", "person_id", "role",
+                    "tablet_id", "made_at", "received_at"),
+    "comparison": ("id", "name", "what", "kind", "scale_id", "a_meter_id", "b_meter_id", "a_method_version_id",
+                   "b_method_version_id", "fills", "readings", "bound", "blind", "person_id", "tablet_id", "made_at",
+                   "received_at"),
+    "comparison_sample": ("id", "comparison_id", "coffee_no", "side", "person_id", "role", "tablet_id", "made_at",
+                          "received_at"),
+    "comparison_outcome": ("id", "comparison_id", "outcome", "coffees", "bias", "bias_give", "reason", "person_id",
+                           "tablet_id", "made_at", "received_at"),
 }  # fmt: skip
 
 
@@ -251,6 +267,8 @@ def test_it_names_a_record_that_was_added_beside_the_software(worked_path, kind)
     fresh = {"id": "'new'", "secret_hash": "'new'", "no": "999"}
     if kind == "grinder_setting":
         fresh["name"] = "'new'"
+    if kind == "comparison_outcome":
+        fresh["comparison_id"] = "'new'"
     names = INSERTED[kind]
     values = ", ".join(fresh.get(name, name) for name in names)
     plain.force(worked_path, f"INSERT INTO {kind} ({', '.join(names)}) SELECT {values} FROM {kind} LIMIT 1")

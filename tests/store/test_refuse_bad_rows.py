@@ -178,7 +178,7 @@ MAY_BE_EMPTY = {
     "one_time_code": {"made_by", "used_at"},  # from the command line; not used yet
     "session": {"confirmed_at", "ended_at"},
     "pin_guard": {"locked_until"},
-    "plate": {"person_id"},  # made while the bench was set up
+    "plate": {"person_id", "what"},  # made while the bench was set up; its first
     "method_version": {"grinder_setting_id", "person_id"},
     "method_step": {"timer_s"},
     "target_version": {"whole_method_id", "ground_method_id", "person_id"},
@@ -190,9 +190,17 @@ MAY_BE_EMPTY = {
     "correction": {"value"},  # void
     "part_result": {
         "target_version_id", "method_version_id", "sigma_r", "sigma_f", "verdict", "side", "chance", "position",
-        "beyond", "settle_fills",
+        "beyond", "settle_fills", "meter_state", "grinder_state", "apart_why",
     },
-    "batch_result": {"chance"},
+    "batch_result": {"chance", "meter_state", "grinder_state"},
+    "meter_rule": {"every", "person_id"},
+    "meter_check": HOW_IT_CAME,
+    "meter_check_result": {"found_sd", "left_off"},  # one reading; not adjusted
+    "look_back_entry": {"new_sample_id"},
+    "grinder_event": {"setting_id"} | HOW_IT_CAME,
+    "grind_check": HOW_IT_CAME,
+    "comparison": {"a_setting_id", "b_setting_id"},  # whole bean
+    "comparison_sample": HOW_IT_CAME,
     "ledger": {"person_id", "tablet_id"},  # the software itself
 }  # fmt: skip
 

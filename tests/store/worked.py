@@ -8,7 +8,8 @@ from datetime import datetime
 from sqlite_utils import Database
 
 from tests.support.roastery import Roastery, later
-from webapp.store import claims, corrections, decisions
+from webapp.store import checks, claims, corrections, decisions, look_backs, meter_rules
+from webapp.store.checks import CheckReading, NewCheck
 from webapp.store.times import to_text
 from webapp.store.who import Sent
 
@@ -21,7 +22,7 @@ def on(db: Database, made: Roastery, now: datetime) -> Roastery:
 
 
 def work(bench: Roastery) -> dict[str, str]:
-    """Two batches, three samples, a correction, a confirmed claim, a decision.
+    """Two batches, four samples, a correction, a confirmed claim, a decision, a check that failed.
 
     Returns the ids of what was made and of what was used.
     """
@@ -30,6 +31,8 @@ def work(bench: Roastery) -> dict[str, str]:
     bench.sample(batch.id, "ground", [61.0, 61.2, 61.1], at=later(bench.now, minutes=4))
     other = bench.batch("0514-02", at=later(bench.now, minutes=20))
     bench.sample(other.id, "whole", [58.9, 59.0, 59.1], at=later(bench.now, minutes=30))
+    control = control_the_meter(bench, sample.id)
+    bench.sample(other.id, "whole", [58.5, 58.6, 58.4], at=later(bench.now, minutes=60))
     correction, decision = str(uuid.uuid4()), str(uuid.uuid4())
     corrections.add_correction(
         bench.db, correction, sample.id, 1, 3, 5620, "Read the wrong digit.", bench.who(), later(bench.now, minutes=40)
@@ -38,7 +41,7 @@ def work(bench: Roastery) -> dict[str, str]:
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
-    return {
+    return control | {
         "scale": bench.scale,
         "plate": next(bench.db.query("SELECT id FROM plate WHERE meter_id = ?", (bench.meter,)))["id"],
         "grinder_setting": bench.setting,
@@ -51,3 +54,18 @@ def work(bench: Roastery) -> dict[str, str]:
         "person_claim": claim,
         "claim_confirmed": next(bench.db.query("SELECT id FROM claim_confirmed"))["id"],
     }
+
+
+def control_the_meter(bench: Roastery, sample_id: str) -> dict[str, str]:
+    """A rule, a check that failed and was adjusted, and what became of a sample read before it. (The next
+    one of the other batch is then read again.)"""
+    db, moment = bench.db, later(bench.now, minutes=55)
+    plate = next(db.query("SELECT id FROM plate WHERE meter_id = ?", (bench.meter,)))["id"]
+    rule = meter_rules.add_rule(db, bench.meter, "hours", 8, "", 600, 3, "First rule.", bench.who("lead"), moment)
+    readings = [CheckReading("found", no, value, f"{value / 100}") for no, value in enumerate((6030, 6040, 6020), 1)]
+    readings += [CheckReading("left", no, 6000, "60.0") for no in (1, 2, 3)]
+    new = NewCheck(str(uuid.uuid4()), bench.meter, plate, "1", True, "", to_text(moment), tuple(readings),
+                   (("warm", to_text(moment)), ("plate", to_text(moment))))  # fmt: skip
+    check, entry = checks.add_check(db, new, bench.who(), moment), str(uuid.uuid4())
+    look_backs.settle(db, check, sample_id, "accepted", "Far inside the band.", bench.who("lead"), moment, entry)
+    return {"meter_rule": rule, "meter_check": check.id, "look_back_entry": entry}

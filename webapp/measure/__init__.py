@@ -27,7 +27,15 @@ from .replicates import (
     fill_value,
     more_readings,
 )
-from .result import Result, assumed_tolerance, fills_range_limit, meter_uncertainty, sample_result, uncertainty_terms
+from .result import (
+    CHECKS_USED,
+    Result,
+    assumed_tolerance,
+    fills_range_limit,
+    meter_uncertainty,
+    sample_result,
+    uncertainty_terms,
+)
 from .rounding import round_half_even, show_give_or_take, show_percent, show_signed, show_value, step_decimals
 from .spread import (
     Sigmas,
@@ -43,6 +51,7 @@ from .spread import (
 )
 
 __all__ = [
+    "CHECKS_USED",
     "LEAST_HISTORY",
     "CRITICAL_RANGE_FACTORS",
     "MOST_FILLS",

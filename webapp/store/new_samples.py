@@ -8,9 +8,7 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from webapp import measure
-
-from . import ledger, methods, products, results, spreads
+from . import ledger, look_backs, meter_state, methods, products, results, spreads
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
 from .records import insert
@@ -66,7 +64,10 @@ def add_sample(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent
         ledger.note(db, what, "sample", new.id, now, who.person_id, who.tablet_id)
         stored = get_sample(db, new.id)
         spreads.count_spread(db, stored, +1)
-        results.recompute(db, new.batch_id)
+        if meter_state.sample_state(db, new.id, new.meter_id, new.made_at) in meter_state.FINE:
+            look_backs.read_again(db, new, who, now)
+        for batch_id in {new.batch_id, *meter_state.touched_by_sample(db, new.meter_id, new.made_at)}:
+            results.recompute(db, batch_id)
         return stored
 
 
@@ -86,8 +87,7 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent) -
     target = products.target_when_read(db, batch["product_id"], made_at, roasted_at, now)
     span = (meter["upper"] - meter["lower"]) / 100
     sigmas = spreads.sigmas_for(db, version.id, meter["scale_id"], new.kind, span)
-    tolerance = meter["tolerance"] / 100 if meter["tolerance"] else measure.assumed_tolerance(span)
-    u_meter, u_source = measure.meter_uncertainty([], tolerance)
+    u_meter, u_source = meter_state.uncertainty(db, new.meter_id, meter["tolerance"], span, made_at)
     row = {
         "id": new.id, "batch_id": new.batch_id, "kind": new.kind, "method_version_id": version.id,
         "target_version_id": target.id if target else None, "meter_id": new.meter_id, "plate_id": meter["plate_id"],

@@ -10,7 +10,7 @@ from sqlite_utils import Database
 
 from webapp import measure
 
-from . import products, samples
+from . import meter_state, products, samples
 from .connect import one, write
 from .spreads import Totals
 
@@ -56,6 +56,7 @@ class PartResult:
     position: float | None = None
     beyond: float | None = None
     settle_fills: int | None = None
+    meter_state: str | None = None
 
     @property
     def U(self) -> float:
@@ -71,6 +72,7 @@ class BatchResult:
     verdict: str
     chance: float | None
     missing: tuple[str, ...]
+    meter_state: str | None = None
 
 
 def band_of(target: Target | None, kind: str, scale_id: str, method_id: str | None) -> measure.Band | None:
@@ -93,7 +95,7 @@ def series(taken: list[Sample]) -> list[Sample]:
 
 
 def _sample_part(
-    batch_id: str, kind: str, taken: list[Sample], target: Target | None
+    db: Database, batch_id: str, kind: str, taken: list[Sample], target: Target | None
 ) -> tuple[PartResult, measure.Result]:
     chosen = series(taken)
     newest = chosen[-1]
@@ -117,6 +119,7 @@ def _sample_part(
         int(any(f.state == "disagree" for f in fills)), int(result.fills_disagree), len(taken) - len(chosen),
         newest.scale_id, target.id if target else None, newest.method_version_id, newest.sigma_r, newest.sigma_f,
         newest.sigma_source, newest.u_meter_source, **judged,
+        meter_state=meter_state.worst([meter_state.sample_state(db, s.id, s.meter_id, s.made_at) for s in chosen]),
     )  # fmt: skip
     return part, result
 
@@ -146,7 +149,7 @@ def _difference_part(
         batch_id, "difference", result.value, result.u, *result.terms.values(), result.fills, result.readings,
         whole[0].samples + part.samples, 0, int(result.fills_disagree), 0, part.scale_id,
         target.id if target else None, None, None, None, "assumed" if "assumed" in sources else part.sigma_source,
-        part.u_meter_source, **judged,
+        part.u_meter_source, **judged, meter_state=meter_state.worst([whole[0].meter_state, part.meter_state]),
     )  # fmt: skip
 
 
@@ -157,8 +160,9 @@ def work_out(db: Database, batch_id: str) -> tuple[list[PartResult], BatchResult
 
 def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[list[PartResult], BatchResult | None]:
     taken: dict[str, list[Sample]] = {}
+    replaced = read_again(db, batch_id)
     for sample in stored:
-        if any(r.counts is not None for r in sample.readings):
+        if sample.id not in replaced and any(r.counts is not None for r in sample.readings):
             taken.setdefault(sample.kind, []).append(sample)
             latest_kind = sample.kind
     if not taken:
@@ -167,7 +171,7 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
     versions = {s.target_version_id for s in newest.values()} - {None}
     found = {version: products.get_target(db, version) for version in versions}
     targets = {kind: found.get(s.target_version_id) for kind, s in newest.items()}
-    done = {kind: _sample_part(batch_id, kind, taken[kind], targets[kind]) for kind in taken}
+    done = {kind: _sample_part(db, batch_id, kind, taken[kind], targets[kind]) for kind in taken}
     latest = targets[latest_kind]
     parts = [part for part, _result in done.values()]
     if len(done) == 2:
@@ -181,7 +185,18 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
         for kind in KINDS
     ]
     verdict = measure.batch_verdict(judged)
-    return parts, BatchResult(batch_id, verdict.verdict, verdict.chance, verdict.missing)
+    state = meter_state.worst([part.meter_state for part in parts])
+    return parts, BatchResult(batch_id, verdict.verdict, verdict.chance, verdict.missing, state)
+
+
+def read_again(db: Database, batch_id: str) -> set[str]:
+    """The samples of a batch that were in doubt and have been read again: they stay on record, and do not count."""
+    rows = db.query(
+        "SELECT e.sample_id FROM look_back_entry e JOIN sample s ON s.id = e.sample_id"
+        " WHERE s.batch_id = ? AND e.what = 'reread'",
+        (batch_id,),
+    )
+    return {row["sample_id"] for row in rows}
 
 
 def _judgement(part: PartResult | None) -> measure.Judgement | None:
@@ -206,22 +221,26 @@ def recompute(db: Database, batch_id: str) -> None:
         )
         if verdict:
             db.conn.execute(
-                "INSERT INTO batch_result (batch_id, verdict, chance, missing) VALUES (?, ?, ?, ?)",
-                (batch_id, verdict.verdict, verdict.chance, " ".join(verdict.missing)),
+                "INSERT INTO batch_result (batch_id, verdict, chance, missing, meter_state) VALUES (?, ?, ?, ?, ?)",
+                (batch_id, verdict.verdict, verdict.chance, " ".join(verdict.missing), verdict.meter_state),
             )
 
 
 def get_parts(db: Database, batch_id: str) -> dict[str, PartResult]:
     """kind -> stored part, for the kinds that are measured."""
     return {
-        row["kind"]: PartResult(**row) for row in db.query("SELECT * FROM part_result WHERE batch_id = ?", (batch_id,))
+        row["kind"]: PartResult(**row)
+        for row in db.query(f"SELECT {', '.join(PART_FIELDS)} FROM part_result WHERE batch_id = ?", (batch_id,))
     }
 
 
 def get_batch_result(db: Database, batch_id: str) -> BatchResult | None:
     """The stored verdict; None while nothing is measured."""
     row = one(db, "SELECT * FROM batch_result WHERE batch_id = ?", (batch_id,))
-    return BatchResult(row["batch_id"], row["verdict"], row["chance"], tuple(row["missing"].split())) if row else None
+    if row is None:
+        return None
+    missing = tuple(row["missing"].split())
+    return BatchResult(row["batch_id"], row["verdict"], row["chance"], missing, row["meter_state"])
 
 
 def shown_before(db: Database, product_id: str, kind: str, scale_id: str) -> list[float]:

@@ -1,0 +1,222 @@
+"""Look-backs: when a check has failed, every sample read since the meter was last proven is gone through, one by one.
+
+A look-back is not stored: a failed check opens it, its samples are those read since the last check that proved the
+meter, and it is closed when each has an entry. So a sample that arrives late from a tablet stands in it as well.
+"""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from sqlite_utils import Database
+
+from webapp import measure
+
+from . import decisions, ledger, results
+from .checks import Check
+from .connect import one, write
+from .errors import AlreadyThere, NotFound
+from .products import get_target
+from .records import insert
+from .times import to_text
+from .who import Who
+
+if TYPE_CHECKING:
+    from .new_samples import NewSample
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What became of a sample, why, who and when. what: "reread", "accepted" or "held"."""
+
+    id: str
+    check_id: str
+    sample_id: str
+    what: str
+    new_sample_id: str | None
+    reason: str
+    person_name: str
+    made_at: str
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A sample of a look-back. Numbers in scale units.
+
+    verdict, value: of its part of the batch as it stands. without: what the verdict would be if the meter's deviation
+    were subtracted, or None where it is not judged. nearness: distance to the nearest limit in units of give or take
+    (0 on the limit, below 0 beyond it), or None. decision: the last one on the batch, or None.
+    """
+
+    sample_id: str
+    batch_id: str
+    code: str
+    product_name: str
+    kind: str
+    made_at: str
+    person_name: str
+    value: float | None
+    verdict: str | None
+    without: str | None
+    nearness: float | None
+    decision: str | None
+    entry: Entry | None
+
+    @property
+    def would_change(self) -> bool:
+        """Whether its verdict would be another one."""
+        return self.without is not None and self.without != self.verdict
+
+
+_ENTRY = (
+    "SELECT e.id, e.check_id, e.sample_id, e.what, e.new_sample_id, e.reason, p.name AS person_name, e.made_at"
+    " FROM look_back_entry e JOIN person p ON p.id = e.person_id"
+)
+
+
+def since(db: Database, check: Check) -> str:
+    """When the meter was last proven before a check (stored UTC text); "" if never."""
+    row = one(
+        db, "SELECT max(made_at) AS at FROM meter_check_result WHERE meter_id = ? AND made_at < ? AND proven = 1",
+        (check.meter_id, check.made_at),
+    )  # fmt: skip
+    return row["at"] or ""
+
+
+def doubts(db: Database, check: Check) -> list[Doubt]:
+    """Every sample in the look-back of a failed check: those whose verdict would change first, then by nearness.
+
+    [] for a check that passed as found.
+    """
+    if check.passed:
+        return []
+    rows = db.query(
+        "SELECT s.id, s.batch_id, b.code, p.name AS product_name, s.kind, s.made_at, w.name AS person_name"
+        " FROM sample s JOIN batch b ON b.id = s.batch_id JOIN product p ON p.id = b.product_id"
+        " JOIN person w ON w.id = s.person_id WHERE s.meter_id = ? AND s.made_at > ? AND s.made_at <= ?",
+        (check.meter_id, since(db, check), check.made_at),
+    )
+    found = [_doubt(db, row, check.found) for row in list(rows)]
+    far = float("inf")
+    return sorted(found, key=lambda d: (not d.would_change, far if d.nearness is None else d.nearness, d.made_at))
+
+
+def _doubt(db: Database, row: dict, deviation: float) -> Doubt:
+    part = results.get_parts(db, row["batch_id"]).get(row["kind"])
+    made = decisions.get_decisions(db, row["batch_id"])
+    return Doubt(
+        row["id"], row["batch_id"], row["code"], row["product_name"], row["kind"], row["made_at"], row["person_name"],
+        part.value if part else None, part.verdict if part else None, *_moved(db, part, deviation),
+        made[-1].what if made else None, entry_of(db, row["id"]),
+    )  # fmt: skip
+
+
+def _moved(db: Database, part: results.PartResult | None, deviation: float) -> tuple[str | None, float | None]:
+    """(verdict without the deviation, nearness to the nearest limit as it stands)."""
+    if part is None or part.verdict is None:
+        return None, None
+    target = get_target(db, part.target_version_id)
+    band = results.band_of(target, part.kind, part.scale_id, None)
+    rule = measure.Rule(target.rule, target.confidence)
+    moved = measure.judge(part.value - deviation, part.u, band, rule, target.scale.lighter)
+    room = [part.value - band.lower] if band.lower is not None else []
+    room += [band.upper - part.value] if band.upper is not None else []
+    return moved.verdict, min(room) / part.U
+
+
+def entry_of(db: Database, sample_id: str) -> Entry | None:
+    """What was said about a sample, or None. A later word counts: what was held may be accepted or read again."""
+    row = one(db, f"{_ENTRY} WHERE e.sample_id = ? ORDER BY e.rowid DESC LIMIT 1", (sample_id,))
+    return Entry(**row) if row else None
+
+
+def open_count(db: Database, check: Check) -> int:
+    """How many samples of a failed check's look-back nobody has said anything about yet."""
+    if check.passed:
+        return 0
+    row = one(
+        db,
+        "SELECT count(*) AS n FROM sample s WHERE s.meter_id = ? AND s.made_at > ? AND s.made_at <= ?"
+        " AND NOT EXISTS (SELECT 1 FROM look_back_entry e WHERE e.sample_id = s.id)",
+        (check.meter_id, since(db, check), check.made_at),
+    )
+    return row["n"]
+
+
+def settle(
+    db: Database, check: Check, sample_id: str, what: str, reason: str, who: Who, now: datetime, id: str
+) -> None:
+    """Accept a sample of a look-back with a reason, or put its batch on hold ("held": a decision of its own).
+
+    NotFound: the sample is not in it. AlreadyThere: the id is taken by other content, or the sample was accepted or
+    read again already. ValueError: no reason.
+    """
+    if what not in ("accepted", "held") or not reason:
+        raise ValueError("accepted or held, with a reason")
+    with write(db):
+        sample = one(db, "SELECT batch_id, meter_id, made_at FROM sample WHERE id = ?", (sample_id,))
+        inside = sample and sample["meter_id"] == check.meter_id and since(db, check) < sample["made_at"]
+        if check.passed or not inside or sample["made_at"] > check.made_at:
+            raise NotFound(sample_id)
+        there = entry_of(db, sample_id)
+        if there and there.id == id:
+            if (there.what, there.reason, there.check_id) != (what, reason, check.id):
+                raise AlreadyThere(id)
+            return
+        if there and (there.what != "held" or what == "held"):
+            raise AlreadyThere(sample_id)
+        _add(db, id, check.id, sample_id, what, None, reason, who, now)
+        if what == "held":
+            decisions.add_decision(db, _made_of(id, "hold"), sample["batch_id"], "hold", reason, who, now)
+        results.recompute(db, sample["batch_id"])
+
+
+def read_again(db: Database, sample: NewSample, who: Who, now: datetime) -> None:
+    """A sample has just been stored, on a proven meter: earlier ones of its batch and kind that are in doubt count as
+    read again, and count no longer. Inside the caller's transaction."""
+    rows = db.query(
+        "SELECT s.id, s.meter_id, s.made_at FROM sample s WHERE s.batch_id = ? AND s.kind = ? AND s.id <> ?"
+        " AND s.made_at < ? AND NOT EXISTS (SELECT 1 FROM look_back_entry e WHERE e.sample_id = s.id"
+        " AND e.what <> 'held')",
+        (sample.batch_id, sample.kind, sample.id, sample.made_at),
+    )
+    for row in list(rows):
+        check = one(
+            db,
+            "SELECT check_id, passed FROM meter_check_result WHERE meter_id = ? AND made_at > ? AND made_at <= ?"
+            " ORDER BY made_at, rowid LIMIT 1",
+            (row["meter_id"], row["made_at"], sample.made_at),
+        )
+        if check and not check["passed"]:
+            _add(db, _made_of(sample.id, row["id"]), check["check_id"], row["id"], "reread", sample.id, "", who, now)
+
+
+def _made_of(record_id: str, name: str) -> str:
+    """The id of what follows from a record, always the same one: so sending it twice makes one."""
+    return str(uuid.uuid5(uuid.UUID(record_id), name))
+
+
+def _add(
+    db: Database, id: str, check_id: str, sample_id: str, what: str, new_sample_id: str | None, reason: str, who: Who,
+    now: datetime,
+) -> None:  # fmt: skip
+    insert(db, "look_back_entry", {
+        "id": id, "check_id": check_id, "sample_id": sample_id, "what": what, "new_sample_id": new_sample_id,
+        "reason": reason, "person_id": who.person_id, "tablet_id": who.tablet_id, "made_at": to_text(now),
+        "received_at": to_text(now),
+    })  # fmt: skip
+    ledger.note(db, f"look-back: {what}", "look_back_entry", id, now, who.person_id, who.tablet_id)
+
+
+def failed_checks(db: Database, meter_id: str | None = None) -> list[str]:
+    """Ids of the checks that failed as found, newest first; of one meter, or of all."""
+    rows = db.query(
+        "SELECT check_id FROM meter_check_result WHERE passed = 0 AND (? IS NULL OR meter_id = ?)"
+        " ORDER BY made_at DESC",
+        (meter_id, meter_id),
+    )
+    return [row["check_id"] for row in rows]
+

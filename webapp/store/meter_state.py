@@ -1,0 +1,156 @@
+"""What a meter was worth at a moment: proven by a check, or not, and what that makes of a sample read on it.
+
+Worked out from the facts (rules, checks, look-back entries) by the time at which a sample was read, so that a check
+that arrives late from a tablet counts where it belongs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from sqlite_utils import Database
+
+from webapp import measure
+
+from .connect import one
+from .meter_rules import MeterRule, due_at, rule_in_force
+from .site import get_site
+from .times import from_text, to_text
+
+# proven: a check stands behind it. missing, overdue, failed: none does. doubted: the check after it failed, and nobody
+# has said yet what becomes of it. accepted: somebody has, with a reason. None: nobody has asked for checks.
+State = Literal["proven", "accepted", "missing", "overdue", "failed", "doubted"]
+WORST_FIRST = ("doubted", "failed", "missing", "overdue", "accepted", "proven")
+FINE = (None, "proven", "accepted")
+
+
+@dataclass(frozen=True)
+class LastCheck:
+    """The newest check by a moment: its id, when (stored UTC text), passed as found, proven when it was over."""
+
+    id: str
+    made_at: str
+    passed: bool
+    proven: bool
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A meter at a moment. `due_at`: when the next check is due, if a clock decides; `samples_left`: before it is."""
+
+    state: State | None
+    rule: MeterRule | None
+    last: LastCheck | None
+    due_at: datetime | None = None
+    samples_left: int | None = None
+
+
+def last_check(db: Database, meter_id: str, at: str) -> LastCheck | None:
+    """The newest check of a meter made by a moment (stored UTC text)."""
+    row = one(
+        db,
+        "SELECT check_id, made_at, passed, proven FROM meter_check_result WHERE meter_id = ? AND made_at <= ?"
+        " ORDER BY made_at DESC, rowid DESC LIMIT 1",
+        (meter_id, at),
+    )
+    return LastCheck(row["check_id"], row["made_at"], bool(row["passed"]), bool(row["proven"])) if row else None
+
+
+def standing(db: Database, meter_id: str, at: datetime, but: str = "") -> Standing:
+    """How the meter stands at a moment. `but`: the id of a sample that is not to be counted (the one in question)."""
+    rule, when = rule_in_force(db, meter_id, at), to_text(at)
+    last = last_check(db, meter_id, when)
+    asked = rule is not None and rule.due != "never"
+    if last is None:
+        return Standing("missing" if asked else None, rule, None, at if asked else None)
+    if not last.proven:
+        return Standing("failed", rule, last, at)
+    if not asked:
+        return Standing("proven", rule, last)
+    if rule.due == "samples":
+        row = one(
+            db, "SELECT count(*) AS n FROM sample WHERE meter_id = ? AND made_at > ? AND made_at < ? AND id <> ?",
+            (meter_id, last.made_at, when, but),
+        )  # fmt: skip
+        left = max(0, rule.every - row["n"])
+        return Standing("proven" if left else "overdue", rule, last, None, left)
+    due = due_at(rule, last.made_at, get_site(db).time_zone)
+    return Standing("proven" if at < due else "overdue", rule, last, due)
+
+
+def sample_state(db: Database, sample_id: str, meter_id: str, made_at: str) -> State | None:
+    """What stands behind a sample read on a meter at a moment (stored UTC text)."""
+    after = one(
+        db,
+        "SELECT check_id, passed FROM meter_check_result WHERE meter_id = ? AND made_at > ?"
+        " ORDER BY made_at, rowid LIMIT 1",
+        (meter_id, made_at),
+    )
+    if after and not after["passed"]:
+        said = "SELECT what FROM look_back_entry WHERE sample_id = ? ORDER BY rowid DESC LIMIT 1"
+        entry = one(db, said, (sample_id,))
+        return "accepted" if entry and entry["what"] == "accepted" else "doubted"
+    return standing(db, meter_id, from_text(made_at), sample_id).state
+
+
+def worst(states: list[State | None]) -> State | None:
+    """The one that counts among several."""
+    return next((state for state in WORST_FIRST if state in states), None)
+
+
+def deviations(db: Database, meter_id: str, at: datetime) -> list[float]:
+    """As-found deviations of the last checks made by a moment, oldest first, scale units; as many as count."""
+    rows = db.query(
+        "SELECT found FROM meter_check_result WHERE meter_id = ? AND made_at <= ?"
+        " ORDER BY made_at DESC, rowid DESC LIMIT ?",
+        (meter_id, to_text(at), measure.CHECKS_USED),
+    )
+    return [row["found"] for row in rows][::-1]
+
+
+def uncertainty(
+    db: Database, meter_id: str, tolerance: int | None, span: float, at: datetime
+) -> tuple[float, Literal["checks", "assumed"]]:
+    """The meter's standard uncertainty at a moment, in scale units, and its source.
+
+    tolerance: its plate's, in hundredths, or None; span: of its scale, in scale units.
+    """
+    within = tolerance / 100 if tolerance else measure.assumed_tolerance(span)
+    return measure.meter_uncertainty(deviations(db, meter_id, at), within)
+
+
+def touched_by_check(db: Database, meter_id: str, made_at: str) -> list[str]:
+    """The batches whose results depend on a check made at a moment: read on the meter between its neighbours.
+
+    The one before counts from the last that proved the meter: everything since is in the look-back of one that failed.
+    """
+    before = one(
+        db, "SELECT max(made_at) AS at FROM meter_check_result WHERE meter_id = ? AND made_at < ? AND proven = 1",
+        (meter_id, made_at),
+    )  # fmt: skip
+    after = one(
+        db, "SELECT min(made_at) AS at FROM meter_check_result WHERE meter_id = ? AND made_at > ?", (meter_id, made_at)
+    )
+    return batches_between(db, meter_id, before["at"] or "", after["at"] or "9999")
+
+
+def touched_by_sample(db: Database, meter_id: str, made_at: str) -> list[str]:
+    """The batches whose meter may now be overdue because of a sample that arrived late: only where samples count."""
+    rule = rule_in_force(db, meter_id, from_text(made_at))
+    if rule is None or rule.due != "samples":
+        return []
+    after = one(
+        db, "SELECT min(made_at) AS at FROM meter_check_result WHERE meter_id = ? AND made_at > ?", (meter_id, made_at)
+    )
+    return batches_between(db, meter_id, made_at, after["at"] or "9999")
+
+
+def batches_between(db: Database, meter_id: str, since: str, until: str) -> list[str]:
+    """The batches with a sample read on a meter after one moment and by another (stored UTC text)."""
+    rows = db.query(
+        "SELECT DISTINCT batch_id FROM sample WHERE meter_id = ? AND made_at > ? AND made_at <= ?",
+        (meter_id, since, until),
+    )
+    return [row["batch_id"] for row in rows]
