@@ -16,7 +16,8 @@ const patient = new Set();
 // The addresses that the shell can show by itself.
 const ID = "[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}";
 const BATCH = `batches/${ID}(?:/(?:whole|ground|result|decision/(?:hold|reject|concession)))?`;
-const SHELL = new RegExp(`^/(?:shell|outbox|sign-in|batches/new|${BATCH})?$`);
+const GEAR = `gear/meters/${ID}/check`;
+const SHELL = new RegExp(`^/(?:shell|outbox|sign-in|batches/new|${BATCH}|${GEAR})?$`);
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
 self.addEventListener("activate", (event) => event.waitUntil(activate()));

@@ -16,6 +16,7 @@ const parts = {
   "waits-here": () => import("./offline/waits-here.mjs"),
   strip: () => import("./strip/strip.mjs"),
   wall: () => import("./strip/wall.mjs"),
+  "meter-check": () => import("./gear/meter-check.mjs"),
   "method-steps": () => import("./gear/method-steps.mjs"),
 };
 

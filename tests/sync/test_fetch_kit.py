@@ -33,8 +33,13 @@ SHAPE = {
     "scales": [{"id": str, "name": str, "lower": float, "upper": float, "step": float, "lighter": int}],
     "meters": [
         {
-            "id": str, "name": str, "scale_id": str, "plate": {"name": str, "assigned": float, "tolerance": float},
-            "uMeter": float,
+            "id": str, "name": str, "scale_id": str,
+            "plate": {"id": str, "name": str, "assigned": float, "tolerance": float}, "uMeter": float,
+            "control": {
+                "rule": ({"due": str, "every": (int, None), "warm_up_s": int, "planned": int}, None),
+                "last": ({"made_at": str, "name": str, "proven": bool}, None), "due_at": (str, None), "starts": [str],
+                "since": int,
+            },
         }
     ],
     "methods": [

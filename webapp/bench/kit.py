@@ -13,7 +13,7 @@ from sqlite_utils import Database
 
 from webapp import measure
 from webapp.bench import page as pages
-from webapp.store import batches, gear, methods, people, products, results, spreads, times
+from webapp.store import batches, gear, meter_rules, meter_state, methods, people, products, results, spreads, times
 from webapp.store.gear import Meter, Scale
 from webapp.store.methods import MethodVersion
 from webapp.store.products import Product, Target
@@ -51,7 +51,7 @@ def make(db: Database, now: datetime) -> dict:
         "products": [product_content(offer) for offer in offers],
         "machines": [{"id": m.id, "name": m.name} for m in gear.list_machines(db)],
         "scales": [scale_content(s) for s in scales.values()],
-        "meters": [meter_content(m) for m in meters],
+        "meters": [meter_content(db, m, now) for m in meters],
         "methods": [method_content(v) for v in versions],
         "sigmas": [sigma_content(db, v, s) for v in versions for s in scales.values()],
         "history": [found for offer in offers for found in histories(db, offer, meters)],
@@ -99,13 +99,39 @@ def scale_content(scale: Scale) -> dict:
     return {"id": scale.id, "name": scale.name, **ends, "lighter": scale.lighter}
 
 
-def meter_content(meter: Meter) -> dict:
-    """A meter with its plate and its standard uncertainty."""
+def meter_content(db: Database, meter: Meter, now: datetime) -> dict:
+    """A meter with its plate, its standard uncertainty, and how it stands: see `control_content`."""
     plate = meter.plate and {
-        "name": meter.plate.name, "assigned": meter.plate.assigned / 100, "tolerance": meter.plate.tolerance / 100,
+        "id": meter.plate.id, "name": meter.plate.name, "assigned": meter.plate.assigned / 100,
+        "tolerance": meter.plate.tolerance / 100,
     }  # fmt: skip
     return {
-        "id": meter.id, "name": meter.name, "scale_id": meter.scale.id, "plate": plate, "uMeter": pages.meter_u(meter),
+        "id": meter.id, "name": meter.name, "scale_id": meter.scale.id, "plate": plate,
+        "uMeter": pages.meter_u(db, meter, now), "control": control_content(db, meter, now),
+    }  # fmt: skip
+
+
+def control_content(db: Database, meter: Meter, now: datetime) -> dict:
+    """Its rule (or null), its last check (or null), the shifts that begin in the week from then, and how many samples
+    were read on it since."""
+    stands = meter_state.standing(db, meter.id, now)
+    rule, last = stands.rule, stands.last
+    starts: list[str] = []
+    if rule and rule.due == "shift":
+        zone, moment = get_site(db).time_zone, now - timedelta(days=1)
+        if last:
+            moment = max(moment, times.from_text(last.made_at))
+        while moment < now + timedelta(days=7):
+            moment = meter_rules.shift_after(moment, rule.shift_starts, zone)
+            starts.append(times.to_text(moment))
+    return {
+        "rule": rule and {
+            "due": rule.due, "every": rule.every, "warm_up_s": rule.warm_up_s, "planned": rule.planned_readings,
+        },
+        "last": last and {"made_at": last.made_at, "name": last.person_name, "proven": last.proven},
+        "due_at": times.to_text(stands.due_at) if stands.due_at else None,
+        "starts": starts,
+        "since": meter_state.samples_since(db, meter.id, last.made_at if last else ""),
     }  # fmt: skip
 
 

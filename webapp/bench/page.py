@@ -9,7 +9,7 @@ from datetime import datetime
 from sqlite_utils import Database
 
 from webapp import measure
-from webapp.store import gear, methods, products, results, samples, spreads
+from webapp.store import gear, meter_state, methods, products, results, samples, spreads
 from webapp.store.batches import Batch
 from webapp.store.errors import NotFound
 from webapp.store.gear import Meter
@@ -18,6 +18,7 @@ from webapp.store.products import Target, TargetBand
 from webapp.store.samples import Sample
 from webapp.store.times import from_text
 from webapp.ui.gauge import Gauge, make_gauge
+from webapp.ui.meter_words import MeterLine, meter_line
 
 SPARE_READINGS = 2
 
@@ -41,6 +42,8 @@ class CapturePage:
     sigmas: measure.Sigmas
     shown: list[float]
     earlier: list[Sample]
+    u_meter: float
+    line: MeterLine | None = None
 
     @property
     def step(self) -> float:
@@ -90,7 +93,7 @@ class CapturePage:
                     "sigmaF": self.sigmas.sigma_f,
                     "source": self.sigmas.source,
                 },
-                "uMeter": meter_u(self.meter),
+                "uMeter": self.u_meter,
                 "band": band_units(self.band),
                 "rule": {"kind": self.target.rule, "confidence": self.target.confidence} if self.target else None,
                 "history": {"mean": mean, "sd": sd, "n": n},
@@ -99,11 +102,10 @@ class CapturePage:
         )
 
 
-def meter_u(meter: Meter) -> float:
-    """The meter's standard uncertainty in scale units, assumed until it is checked: from its plate, or its span."""
+def meter_u(db: Database, meter: Meter, at: datetime) -> float:
+    """The meter's standard uncertainty at a moment, in scale units: from its checks, else assumed."""
     span = (meter.scale.upper - meter.scale.lower) / 100
-    tolerance = meter.plate.tolerance / 100 if meter.plate else measure.assumed_tolerance(span)
-    return measure.meter_uncertainty([], tolerance)[0]
+    return meter_state.uncertainty(db, meter.id, meter.plate.tolerance if meter.plate else None, span, at)[0]
 
 
 def summary(shown: list[float]) -> tuple[float, float, int]:
@@ -135,7 +137,9 @@ def whole_digits(band: TargetBand | None, shown: list[float]) -> int | None:
     return digits.pop() if len(digits) == 1 and min(numbers, default=-1) >= 0 else None
 
 
-def gather(db: Database, batch: Batch, kind: str, meter_id: str | None, method_id: str | None) -> CapturePage | None:
+def gather(
+    db: Database, batch: Batch, kind: str, meter_id: str | None, method_id: str | None, now: datetime
+) -> CapturePage | None:
     """The page for one batch and kind; None where there is no method or no meter to measure with."""
     target = products.target_in_force(db, batch.product_id)
     wanted = method_id or (target and (target.whole_method_id if kind == "whole" else target.ground_method_id))
@@ -162,6 +166,8 @@ def gather(db: Database, batch: Batch, kind: str, meter_id: str | None, method_i
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
         results.shown_before(db, batch.product_id, kind, meter.scale.id),
         [s for s in earlier if s.kind == kind],
+        meter_u(db, meter, now),
+        meter_line(meter, meter_state.standing(db, meter.id, now), now),
     )
 
 
@@ -190,6 +196,7 @@ def as_captured(
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
         results.shown_before(db, batch.product_id, kind, meter.scale.id),
         [],
+        meter_u(db, meter, made_at),
     )
 
 

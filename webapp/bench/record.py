@@ -109,7 +109,7 @@ def result_page(db: Database, batch_id: str) -> dict:
     parts, steps = ({kind: getattr(view, name) for kind, view in views.items()} for name in ("part", "step"))
     words = verdict_words.batch_words(stands, parts, steps)
     target = products.target_in_force(db, batch.product_id)
-    allowed = service.may_decide(g.session.role, stands.verdict if stands else None)
+    allowed = service.may_decide(g.session.role, stands)
     return {
         "batch": batch,
         "views": views,

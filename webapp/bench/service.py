@@ -13,7 +13,9 @@ from webapp.bench.forms import BatchForm, CaptureForm, CorrectionForm
 from webapp.bench.page import CapturePage
 from webapp.store import batches, times
 from webapp.store.batches import Batch, NewBatch
+from webapp.store.meter_state import FINE
 from webapp.store.new_samples import NewSample
+from webapp.store.results import BatchResult
 from webapp.store.samples import Sample, StepDone
 from webapp.ui.filters import method_text, site_zone
 
@@ -146,15 +148,15 @@ def new_sample(
     return Checked(sample, [], taken.questions)
 
 
-def may_decide(role: str, verdict: str | None) -> tuple[str, ...]:
-    """What a role may decide about a batch with this verdict.
+def may_decide(role: str, stands: BatchResult | None) -> tuple[str, ...]:
+    """What a role may decide about a batch as it stands (None: nothing is measured).
 
-    A roaster releases what is in band (or has no target to be judged by) and may hold anything; everything else is
-    a lead's. Out of band or too close to call leaves only by concession.
+    A roaster releases what is in band (or has no target to be judged by), read on a meter that is proven, and may hold
+    anything; everything else is a lead's. Whatever else leaves, leaves by concession.
     """
     if role == "trainee":
         return ()
-    fine = verdict in ("inside", "unjudged")
+    fine = stands is not None and stands.verdict in ("inside", "unjudged") and stands.meter_state in FINE
     allowed = ["release"] if fine else []
     allowed.append("hold")
     if role == "lead":

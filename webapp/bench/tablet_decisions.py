@@ -45,9 +45,7 @@ class TabletDecisions:
         what = form.what.data or ""
         require_person(record, what)
         stands = results.get_batch_result(db, record.batch_id)
-        if not record.person.active or what not in service.may_decide(
-            record.person.role, stands.verdict if stands else None
-        ):
+        if not record.person.active or what not in service.may_decide(record.person.role, stands):
             text = _("%(name)s cannot decide this about the batch as it stands here.", name=record.person.name)
             raise Refused(403, "role", [("what", text)])
         valid = form.validate()

@@ -42,7 +42,7 @@ def capture(batch_id: uuid.UUID, kind: str):
     """Prepare and read one sample."""
     db = get_db()
     batch = batches.get_batch(db, str(batch_id))
-    page = pages.gather(db, batch, kind, request.values.get("meter"), request.values.get("method"))
+    page = pages.gather(db, batch, kind, request.values.get("meter"), request.values.get("method"), g.now)
     if page is None:
         return render_template("bench/not_ready.html")
     form, problems = capture_form(page), []
@@ -90,7 +90,7 @@ def decide(batch_id: uuid.UUID):
     db, form = get_db(), DecisionForm()
     batches.get_batch(db, str(batch_id))
     stands = results.get_batch_result(db, str(batch_id))
-    allowed = service.may_decide(g.session.role, stands.verdict if stands else None)
+    allowed = service.may_decide(g.session.role, stands)
     if form.what.data not in allowed:
         abort(403)
     if not form.validate() or (form.what.data != "release" and not form.reason.data):

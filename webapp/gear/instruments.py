@@ -10,8 +10,9 @@ from webapp.gear.blueprint import gear
 from webapp.gear.forms import MeterForm, PlateForm, ScaleForm, use_scale
 from webapp.gear.setup import bench_parts
 from webapp.store import gear as store
-from webapp.store import methods, products
+from webapp.store import meter_state, methods, products
 from webapp.ui.access import open_to, who
+from webapp.ui.meter_words import meter_line
 
 
 def names(items) -> list[tuple[str, str]]:
@@ -73,9 +74,17 @@ def new_meter():
 @gear.get("/gear/meters/<uuid:meter_id>")
 @open_to("trainee")
 def meter(meter_id):
-    """A meter, and every plate value it has had."""
-    there = store.get_meter(get_db(), str(meter_id))
-    return render_template("gear/meter.html", meter=there, plates=store.list_plates(get_db(), there.id))
+    """A meter, how it stands, and every plate value it has had."""
+    db = get_db()
+    there = store.get_meter(db, str(meter_id))
+    stands = meter_state.standing(db, there.id, g.now)
+    return render_template(
+        "gear/meter.html",
+        meter=there,
+        plates=store.list_plates(db, there.id),
+        line=meter_line(there, stands, g.now),
+        rule=stands.rule,
+    )
 
 
 @gear.route("/gear/meters/<uuid:meter_id>/plate", methods=["GET", "POST"])

@@ -14,6 +14,7 @@ from wtforms.fields.choices import SelectChoice
 
 from webapp.bench.filling import with_steps
 from webapp.bench.forms import BatchForm, CaptureForm, DecisionForm
+from webapp.gear.check_forms import CheckForm
 from webapp.shell.bare import bare
 from webapp.store.methods import Step
 from webapp.store.results import KINDS
@@ -31,6 +32,7 @@ BATCH = SimpleNamespace(
     roasted_at="2026-01-01T00:00:00Z", day="2026-01-01", roast_loss=1.0,
 )  # fmt: skip
 METERS = [SimpleNamespace(id=f"meter-{n}", name="") for n in (1, 2)]
+LINE = SimpleNamespace(meter=SimpleNamespace(id=NO_ID, name=""), fine=False, text=SOME, can_check=True)
 EVERYTHING = Step(1, "", SOME, SOME, "", "grinder-setting", SOME, 60, SOME, "g")
 
 
@@ -41,6 +43,7 @@ def pages() -> dict[str, Markup]:
         "new-batch": bare("bench/new_batch.html", form=batch_form(), first="{}"),
         # Of whole bean; the words and the gauge of ground coffee are put into it.
         "capture": capture("whole"),
+        "meter-check": meter_check(),
         # Three readings of the same page: every part measured, none measured, and out of band with a decision.
         "result": result(KINDS, allowed=("release", "hold", "reject")),
         "result-missing": result((), missing=("whole", "ground")),
@@ -81,9 +84,21 @@ def capture(kind: str) -> Markup:
     earlier = SimpleNamespace(id=NO_ID, received_at=BATCH.roasted_at, person_name="")
     page = SimpleNamespace(
         batch=BATCH, kind=kind, method=method, meters=METERS, meter=METERS[0], earlier=[earlier],
-        gauge=gauge(kind, None), kit=lambda: "{}",
+        gauge=gauge(kind, None), kit=lambda: "{}", line=LINE,
     )  # fmt: skip
     return bare("bench/capture.html", g=NOBODY, form=form, page=page, problems=[], onward=None)
+
+
+def meter_check() -> Markup:
+    """A meter's check with a clock to warm up by, and one reading of each kind."""
+    scale = SimpleNamespace(lower=0, upper=10000, step=10, lighter=1)
+    plate = SimpleNamespace(id=NO_ID, name="", assigned=6000, tolerance=20)
+    form = CheckForm(formdata=None, meta={"csrf": False}, id="", meter="", plate="")
+    form.use(scale, plate, 1)
+    page = SimpleNamespace(
+        meter=SimpleNamespace(id=NO_ID, name="", scale=scale), plate=plate, planned=1, warm_up_s=60
+    )  # fmt: skip
+    return bare("gear/check.html", g=NOBODY, form=form, page=page, problems=[], line=LINE)
 
 
 def gauge(kind: str, value: float | None, verdict: str = ""):
@@ -100,8 +115,8 @@ def result(
                for kind in ("whole", "ground")]  # fmt: skip
     return bare(
         "bench/result.html", batch=BATCH, views={kind: view(kind) for kind in measured}, missing=missing,
-        words=verdict_words.Words(verdict, None, "", "", SOME), samples=samples, allowed=allowed, decision=decision,
-        form=decision_form(),
+        words=verdict_words.Words(verdict, None, "", "", SOME, SOME), samples=samples, allowed=allowed,
+        decision=decision, form=decision_form(),
     )  # fmt: skip
 
 

@@ -14,7 +14,7 @@ def ungettext(one: str, many: str) -> list[str]:
 
 def words() -> dict[str, str | list[str]]:
     """By short names; `%(name)s` is what a script puts in. Each stands in an online page with the same text."""
-    return bench_words() | result_words() | verdict_words() | own_words()
+    return bench_words() | meter_words() | result_words() | verdict_words() | own_words()
 
 
 def bench_words() -> dict:
@@ -39,6 +39,24 @@ def bench_words() -> dict:
         "below": _("Limit %(number)s and below."),
         "no_target": _("No target."),
         "target": _("Target %(number)s."),
+    }
+
+
+def meter_words() -> dict:
+    """How a meter stands (ui/meter_words.py)."""
+    return {
+        "checked": _("Checked %(time)s by %(name)s."),
+        "not_checked": _("Not checked yet."),
+        "check_failed": _("The last check failed: %(time)s, %(name)s."),
+        "check_due": _("A check is due."),
+        "next_check": _("Next check: %(time)s."),
+        "next_samples": ungettext("Next check after %(num)d more sample.", "Next check after %(num)d more samples."),
+        "proven_missing": _("Meter not proven: it was not checked."),
+        "proven_overdue": _("Meter not proven: its check was overdue."),
+        "proven_failed": _("Meter not proven: its last check had failed."),
+        "check_or_lead": _("Check the meter and read again, or a lead decides."),
+        "check_of": _("Check of %(name)s"),
+        "read_plate": _("Read the plate %(n)d times. It should read"),
     }
 
 

@@ -28,12 +28,13 @@ FINE = (None, "proven", "accepted")
 
 @dataclass(frozen=True)
 class LastCheck:
-    """The newest check by a moment: its id, when (stored UTC text), passed as found, proven when it was over."""
+    """The newest check by a moment: id, when (stored UTC text), passed as found, proven when it was over, by whom."""
 
     id: str
     made_at: str
     passed: bool
     proven: bool
+    person_name: str
 
 
 @dataclass(frozen=True)
@@ -51,11 +52,14 @@ def last_check(db: Database, meter_id: str, at: str) -> LastCheck | None:
     """The newest check of a meter made by a moment (stored UTC text)."""
     row = one(
         db,
-        "SELECT check_id, made_at, passed, proven FROM meter_check_result WHERE meter_id = ? AND made_at <= ?"
-        " ORDER BY made_at DESC, rowid DESC LIMIT 1",
+        "SELECT r.check_id, r.made_at, r.passed, r.proven, p.name FROM meter_check_result r"
+        " JOIN meter_check c ON c.id = r.check_id JOIN person p ON p.id = c.person_id"
+        " WHERE r.meter_id = ? AND r.made_at <= ? ORDER BY r.made_at DESC, r.rowid DESC LIMIT 1",
         (meter_id, at),
     )
-    return LastCheck(row["check_id"], row["made_at"], bool(row["passed"]), bool(row["proven"])) if row else None
+    if row is None:
+        return None
+    return LastCheck(row["check_id"], row["made_at"], bool(row["passed"]), bool(row["proven"]), row["name"])
 
 
 def standing(db: Database, meter_id: str, at: datetime, but: str = "") -> Standing:
@@ -78,6 +82,11 @@ def standing(db: Database, meter_id: str, at: datetime, but: str = "") -> Standi
         return Standing("proven" if left else "overdue", rule, last, None, left)
     due = due_at(rule, last.made_at, get_site(db).time_zone)
     return Standing("proven" if at < due else "overdue", rule, last, due)
+
+
+def samples_since(db: Database, meter_id: str, since: str) -> int:
+    """How many samples were read on a meter after a moment (stored UTC text)."""
+    return one(db, "SELECT count(*) AS n FROM sample WHERE meter_id = ? AND made_at > ?", (meter_id, since))["n"]
 
 
 def sample_state(db: Database, sample_id: str, meter_id: str, made_at: str) -> State | None:

@@ -55,6 +55,11 @@ def one_decimal(number: float) -> str:
     return show_value(number, 0.1, decimal_mark())
 
 
+def two_decimals(number: float) -> str:
+    """A number to two decimals, in the page's language: a mean deviation is finer than the scale's step."""
+    return show_value(number, 0.01, decimal_mark())
+
+
 def N_(text: str) -> str:
     """Marks a text for translation without translating it."""
     return text
@@ -98,6 +103,7 @@ def init_app(app: Flask) -> None:
         day_and_clock=day_and_clock,
         day_long=day_long,
         one_decimal=one_decimal,
+        two_decimals=two_decimals,
         method_text=method_text,
         merge=merge,
     )

@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flask_babel import gettext as _
 from flask_babel import ngettext
 
 from webapp import measure
 from webapp.store.results import BatchResult, PartResult
+from webapp.ui.meter_words import not_proven_text
 
 
 @dataclass(frozen=True)
 class Words:
-    """`verdict` and `side` choose colour and shape; `title` is the answer, `reason` why, `next` what to do."""
+    """`verdict` and `side` choose colour and shape; `title` is the answer, `reason` why, `next` what to do.
+
+    `mark`: why the numbers themselves are in doubt ("" if they are not); it then keeps the batch from being released.
+    """
 
     verdict: str
     side: str | None
     title: str
     reason: str
     next: str
+    mark: str = ""
 
 
 def kind_word(kind: str) -> str:
@@ -93,6 +98,15 @@ def deciding_part(parts: dict[str, PartResult], verdict: str) -> PartResult | No
 
 def batch_words(result: BatchResult | None, parts: dict[str, PartResult], steps: dict[str, float]) -> Words:
     """The batch's verdict in words. `steps`: scale resolution of each part, in scale units."""
+    words = plain_words(result, parts, steps)
+    mark = not_proven_text(result.meter_state) if result else ""
+    if not mark:
+        return words
+    return replace(words, mark=mark, next=_("Check the meter and read again, or a lead decides."))
+
+
+def plain_words(result: BatchResult | None, parts: dict[str, PartResult], steps: dict[str, float]) -> Words:
+    """The same, as if every meter were proven."""
     if result is None:
         return Words("unmeasured", None, _("Not read yet"), _("Nothing of this batch has been read."), "")
     if result.verdict == "inside":

@@ -58,6 +58,7 @@ export function capture(page, gauge, it, { words, person, pictures, earlier, sto
   const said = form.querySelector(".said");
   textOr(said, earlier && words.say("earlier", { kind: words.say(kind), time: earlier.clock, name: earlier.name }));
   head(form, it, words);
+  meterLine(form.querySelector("[data-meter-line]"), it);
   steps(form, method, words, pictures);
   if (person.role === "trainee") form.querySelector("[data-switch]").remove();
   const { lower, centre, upper } = it.band ?? { lower: null, centre: null, upper: null };
@@ -96,6 +97,20 @@ function head(form, { kind, method, meters, meter }, words) {
   const name = Object.assign(document.createElement("p"), { className: "eyebrow", textContent: meter.name });
   name.append(Object.assign(document.createElement("input"), { type: "hidden", name: "meter", value: meter.id }));
   field.replaceWith(name);
+}
+
+// How the meter stands: `it.stands` comes from meter-state.mjs, which loads after the form.
+function meterLine(line, { meter, stands }) {
+  if (!meter.control?.rule && !meter.control?.last) return line.remove();
+  const link = line.querySelector("a");
+  const text = line.firstElementChild;
+  link.href = `/gear/meters/${meter.id}/check`;
+  text.textContent = "";
+  stands().then(({ said, fine }) => {
+    text.textContent = `${meter.name}: ${said}`;
+    line.className = `meter-line ${fine ? "soft small" : "caution"}`;
+    if (fine || !meter.plate) link.remove();
+  });
 }
 
 function steps(form, method, words, pictures) {

@@ -3,6 +3,8 @@
 import { all, within } from "./store.mjs";
 import { toRecord } from "./outbox.mjs";
 
+const OF_BATCH = new Set(["batch", "sample", "decision"]);
+
 // `entries`: what waits. A batch as it is known here: {id, code, product_id, machine_id, roasted_at, green, roasted, read: kinds that have a
 // sample, samples: own records, decision, waits: something of it is still to be sent}.
 export async function knownBatches(kit, person, entries) {
@@ -23,7 +25,7 @@ export async function knownBatches(kit, person, entries) {
 export const shownTo = async (person) => (await all("shown")).filter((one) => one.person_id === person?.person_id);
 
 function take(at, record, person, kit) {
-  if (record.kind === "claim") return null;
+  if (!OF_BATCH.has(record.kind)) return null;
   const batch = at(record.kind === "batch" ? record.id : record.batch_id);
   const own = record.person_id === person?.person_id;
   if (record.kind === "batch") Object.assign(batch, factsOf(record, kit));
@@ -43,7 +45,7 @@ function factsOf({ form, made_at: madeAt }) {
 // Keeps what has been put into the outbox for whoever is here, so that the result can still be shown once the server
 // has it and cannot be reached any more.
 export async function keepShown(entries, person) {
-  const own = entries.filter((entry) => entry.person_id === person?.person_id && entry.kind !== "claim");
+  const own = entries.filter((entry) => entry.person_id === person?.person_id && OF_BATCH.has(entry.kind));
   if (!own.length) return;
   await within(["shown"], "readwrite", (shown) => {
     for (const entry of own) {

@@ -4,13 +4,14 @@ import { drawGauge } from "../ui/gauge-draw.mjs";
 import { makeGauge } from "../ui/gauge-geometry.mjs";
 import { shade } from "../ui/gauge.mjs";
 import { place } from "./form-fill.mjs";
+import { textOr } from "./parts.mjs";
 import { KINDS } from "./standing.mjs";
 import { batchWords, partWord } from "./verdict-words.mjs";
 
 // As webapp/bench/service.py, may_decide.
-export function mayDecide(role, verdict) {
+export function mayDecide(role, verdict, mark = "") {
   if (role === "trainee") return [];
-  const fine = verdict === "inside" || verdict === "unjudged";
+  const fine = !mark && (verdict === "inside" || verdict === "unjudged");
   const more = role === "lead" ? ["reject", ...(fine ? [] : ["concession"])] : [];
   return [...(fine ? ["release"] : []), "hold", ...more];
 }
@@ -41,14 +42,15 @@ function verdict(box, said, { decision }, pages, other, words) {
   const look = said.verdict === "unmeasured" ? "incomplete-" : `${said.verdict}-${said.verdict === "outside" ? said.side ?? "" : ""}`;
   const shapes = pages.fragment("shapes");
   frame.querySelector(".shape").replaceWith(shapes.querySelector(`[data-shape="${look}"]`).firstElementChild);
-  const inBand = said.verdict === "inside" && !decision;
+  const inBand = said.verdict === "inside" && !said.mark && !decision;
   frame.querySelector("h1").textContent = said.title + (inBand ? ` ${said.next}` : "");
-  const line = frame.querySelector("p");
+  textOr(frame.querySelector("[data-mark]"), said.mark);
+  const line = frame.querySelector("p:not([data-mark])");
   const strong = line.querySelector("strong");
   strong.textContent = said.next;
   line.replaceChildren(said.reason);
-  if (said.next && said.verdict !== "inside" && !decision) line.append(" ", strong);
-  if (decision) frame.querySelector("p").parentElement.append(decided(other.decided.querySelector(".decided"), decision, words));
+  if (said.next && (said.mark || said.verdict !== "inside") && !decision) line.append(" ", strong);
+  if (decision) line.parentElement.append(decided(other.decided.querySelector(".decided"), decision, words));
 }
 
 function decided(line, { what, name, clock, reason }, words) {
@@ -158,7 +160,7 @@ function facts(card, { batch, lines }) {
 }
 
 function actions(box, said, { batch, product, decision, role }, other) {
-  const allowed = mayDecide(role, said.verdict === "unmeasured" ? null : said.verdict);
+  const allowed = mayDecide(role, said.verdict === "unmeasured" ? null : said.verdict, said.mark);
   const bar = box.querySelector(":scope > .actions");
   const about = `${product.name} · ${batch.code}`;
   for (const what of ["hold", "reject"]) {
@@ -174,7 +176,7 @@ function actions(box, said, { batch, product, decision, role }, other) {
     return;
   }
   const concession = allowed.includes("concession") && decision?.what !== "concession"
-    && ["outside", "undecided"].includes(said.verdict);
+    && (said.mark || ["outside", "undecided"].includes(said.verdict));
   const link = (concession ? other.decided : other.missing).querySelector(".actions > a.primary");
   if (concession) link.href = `/batches/${batch.id}/decision/concession`;
   form.replaceWith(link);

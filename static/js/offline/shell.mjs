@@ -12,6 +12,7 @@ import { subscribe, waiting } from "./outbox.mjs";
 import { Pages, repeat } from "./parts.mjs";
 import Sentences from "./sentences.mjs";
 import { clock, day, moment } from "./site-time.mjs";
+import { get } from "./store.mjs";
 
 const ID = "([0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})";
 const ROUTES = [
@@ -19,6 +20,7 @@ const ROUTES = [
   [new RegExp(`^/batches/${ID}/(whole|ground)$`), "capture"],
   [new RegExp(`^/batches/${ID}(?:/result)?$`), "result"],
   [new RegExp(`^/batches/${ID}/decision/(hold|reject|concession)$`), "reason"],
+  [new RegExp(`^/gear/(meters)/${ID}/(check)$`), "gear"],
 ];
 // What only shows something is shown by the server as soon as it has it; a form is never taken away.
 const SHOWING = new Set(["result", "today"]);
@@ -57,9 +59,10 @@ export default class Shell {
       if (news.person) this.came();
       if (this.showing && news.stored?.length) this.handOver();
     });
-    let waits;
-    [this.kit, this.here, waits] = await Promise.all([lastKit(), atTablet(), waiting()]);
+    let waits, own;
+    [this.kit, this.here, waits, own = {}] = await Promise.all([lastKit(), atTablet(), waiting(), get("here", "checks")]);
     if (!this.kit) return this.show(this.pages.page("no-kit"));
+    this.kit.own = own;
     const habits = this.here && nameOf(this.kit, this.here.person_id);
     if (!habits || LEAVING.test(this.path)) return this.lock();
     this.person = { ...habits, ...this.here };
@@ -192,13 +195,28 @@ export default class Shell {
     const same = batch.samples.filter((sample) => sample.sample_kind === kind);
     const last = same.at(-1);
     const gauge = this.pages.part("result", `.part.${kind} .gauge`);
-    return fill.capture(this.pages.page("capture"), gauge, { ...it, product: made, onward: this.onward(batch, made, kind) }, {
+    const whole = { ...it, product: made, onward: this.onward(batch, made, kind), stands: () => this.meterStands(it.meter) };
+    return fill.capture(this.pages.page("capture"), gauge, whole, {
       words: this.words,
       person: this.person,
       pictures: this.element.dataset.pictures,
       earlier: last ? { clock: this.time(last.made_at), name: this.person.name } : null,
       stored: same.map((sample) => sample.id),
     });
+  }
+
+  // After the form: nobody needs it to begin.
+  async meterStands(meter) {
+    const { fine, meterState, meterText } = await import("./meter-state.mjs");
+    const read = [...this.batches.values()].flatMap((batch) => batch.samples).filter((one) => one.form.meter === meter.id);
+    const stands = meterState(meter, Date.now(), this.kit.own, read.map((one) => Date.parse(one.made_at)));
+    return { said: meterText(stands, this.words, this.kit.site.time_zone), fine: fine(stands.state) };
+  }
+
+  // The forms of the gear: a meter's check.
+  async gear(...found) {
+    const { gearPage } = await import("./gear-fill.mjs");
+    return gearPage(this, found);
   }
 
   async result(id) {

@@ -2,6 +2,7 @@
 // waits in the outbox; its numbers are read again from what was typed.
 import { batchVerdict, difference, fillValue, fillsToSettle, judge, parseReading, sampleResult } from "../measure/index.mjs";
 import { meter, product, scale, sigmas, version } from "./choose.mjs";
+import { meterState, worst } from "./meter-state.mjs";
 
 export const KINDS = ["whole", "ground", "difference"];
 
@@ -34,7 +35,8 @@ export function opened(kit, record) {
   }
 }
 
-// {parts: {whole, ground, difference}, verdict, chance, missing}; null while nothing is measured.
+// {parts: {whole, ground, difference}, verdict, chance, missing, meterState}; null while nothing is measured. kit.own:
+// the checks made on this tablet.
 export function workOut(kit, productId, records) {
   const samples = records.map((record) => opened(kit, record)).filter(Boolean);
   if (!samples.length) return null;
@@ -42,7 +44,7 @@ export function workOut(kit, productId, records) {
   const done = {};
   for (const kind of ["whole", "ground"]) {
     const taken = samples.filter((sample) => sample.kind === kind);
-    if (taken.length) done[kind] = samplePart(kind, taken, target);
+    if (taken.length) done[kind] = samplePart(kind, taken, target, stateOf(kit, samples));
   }
   const parts = {};
   for (const kind of ["whole", "ground"]) if (done[kind]) parts[kind] = done[kind].part;
@@ -54,7 +56,16 @@ export function workOut(kit, productId, records) {
     const hasTarget = Boolean(target?.bands[kind]);
     return { kind, hasTarget, judgement: hasTarget && parts[kind]?.verdict ? parts[kind] : null };
   });
-  return { parts, ...batchVerdict(judged) };
+  return { parts, ...batchVerdict(judged), meterState: worst(Object.values(parts).map((part) => part.meterState)) };
+}
+
+// How a sample's meter stood when it was read.
+function stateOf(kit, samples) {
+  return ({ record, meter: by }) => {
+    const others = samples.filter((one) => one.meter.id === by.id && one.record !== record);
+    const read = others.map((one) => Date.parse(one.record.made_at));
+    return meterState(by, Date.parse(record.made_at), kit.own, read).state;
+  };
 }
 
 function bandOf(target, kind, scaleId, methodId) {
@@ -63,7 +74,7 @@ function bandOf(target, kind, scaleId, methodId) {
   return wanted && methodId && wanted !== methodId ? null : target.bands[kind];
 }
 
-function samplePart(kind, taken, target) {
+function samplePart(kind, taken, target, state) {
   const newest = taken[taken.length - 1];
   const key = (sample) => `${sample.method.version_id} ${sample.scale.id}`;
   const chosen = taken.filter((sample) => key(sample) === key(newest));
@@ -75,6 +86,7 @@ function samplePart(kind, taken, target) {
   const band = bandOf(target, kind, newest.scale.id, newest.method.id);
   const part = {
     ...common(kind, result, newest.scale, target, band),
+    meterState: worst(chosen.map(state)),
     samples: chosen.length,
     apart: taken.length - chosen.length,
     readingsDisagree: fills.some((fill) => fill.state === "disagree"),
@@ -97,6 +109,7 @@ function differencePart(whole, ground, target) {
   const assumed = [whole.part, ground.part].some((part) => part.sigmaSource === "assumed");
   return {
     ...common("difference", result, on, target, bandOf(target, "difference", on.id, null)),
+    meterState: worst([whole.part.meterState, ground.part.meterState]),
     samples: whole.part.samples + ground.part.samples,
     apart: 0,
     readingsDisagree: false,

@@ -1,5 +1,6 @@
 // The twin of webapp/ui/verdict_words.py: the verdict in one sentence, the reason, and what to do next.
 import { roundHalfEven, showGiveOrTake, showPercent, showValue } from "../measure/index.mjs";
+import { fine } from "./meter-state.mjs";
 
 export function partWord(part, words) {
   if (!part.verdict) return words.say("part_unjudged");
@@ -33,8 +34,14 @@ function decidingPart(parts, verdict) {
   return ofIt.length ? ofIt.reduce((a, b) => (b.chance < a.chance ? b : a)) : null;
 }
 
-// stands: what standing.workOut gives, or null. {verdict, side, title, reason, next}.
+// stands: what standing.workOut gives, or null. {verdict, side, title, reason, next, mark}.
 export function batchWords(stands, words) {
+  const said = plainWords(stands, words);
+  if (fine(stands?.meterState)) return { ...said, mark: "" };
+  return { ...said, mark: words.say(`proven_${stands.meterState}`), next: words.say("check_or_lead") };
+}
+
+function plainWords(stands, words) {
   const made = (verdict, side, title, reason, next) => ({ verdict, side, title, reason, next });
   if (!stands) return made("unmeasured", null, words.say("not_read"), words.say("nothing_read"), "");
   const { verdict, parts, chance } = stands;
