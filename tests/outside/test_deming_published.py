@@ -1,4 +1,4 @@
-"""Deming regression: the worked example of the NCSS documentation, chapter 303, example 1.
+"""Deming regression: a published worked example, from the manual of a statistics package (chapter 303, example 1).
 
 Ten pairs; error variances 0.032 (x) and 0.008 (y), so a ratio y to x of 0.25 (the example writes it x to y: 4).
 Printed: slope and intercept in full, jackknife standard errors and 95 % intervals to five decimals.

@@ -1,4 +1,4 @@
-"""Two one-sided tests of equivalence: published examples, as collected in the validation of Lakens' TOSTER package.
+"""Two one-sided tests of equivalence: published examples, as collected in the validation of a statistics package.
 
 Stegner, Bostrom and Greenfield, Eval Program Plann 1996; 19: 193-198, p. 196.
 Limentani and others, Anal Chem 2005; 77: 221A-226A, p. 225 (an analytical transfer).
