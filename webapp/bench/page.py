@@ -102,7 +102,8 @@ class CapturePage:
 def meter_u(meter: Meter) -> float:
     """The meter's standard uncertainty in scale units, assumed until it is checked: from its plate, or its span."""
     span = (meter.scale.upper - meter.scale.lower) / 100
-    tolerance = meter.plate.tolerance / 100 if meter.plate else measure.assumed_tolerance(span)
+    plate = meter.usable_plate
+    tolerance = plate.tolerance / 100 if plate else measure.assumed_tolerance(span)
     return measure.meter_uncertainty([], tolerance)[0]
 
 
@@ -160,7 +161,7 @@ def gather(db: Database, batch: Batch, kind: str, meter_id: str | None, method_i
         on_scale,
         meter,
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
-        results.shown_before(db, batch.product_id, kind, meter.scale.id),
+        results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
         [s for s in earlier if s.kind == kind],
     )
 
@@ -188,13 +189,14 @@ def as_captured(
         [meter],
         meter,
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
-        results.shown_before(db, batch.product_id, kind, meter.scale.id),
+        results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
         [],
     )
 
 
 def with_version(db: Database, page: CapturePage, version_id: str) -> CapturePage:
-    """The same page with the method version that the form was opened with: a running capture finishes on its own.
+    """The same page with the method version that the form was opened with: a running capture finishes on its own,
+    with what is known about the spread of that version, and what it has shown.
 
     Keeps the page's version if the other one is not for coffee of this kind.
     """
@@ -202,4 +204,13 @@ def with_version(db: Database, page: CapturePage, version_id: str) -> CapturePag
         version = methods.get_version(db, version_id)
     except NotFound:
         return page
-    return replace(page, method=version) if version.kind == page.kind else page
+    if version.kind != page.kind:
+        return page
+    scale = page.meter.scale
+    span = (scale.upper - scale.lower) / 100
+    return replace(
+        page,
+        method=version,
+        sigmas=spreads.sigmas_for(db, version.id, scale.id, page.kind, span),
+        shown=results.shown_before(db, page.batch.product_id, page.kind, scale.id, version),
+    )
