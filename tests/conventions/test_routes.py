@@ -55,6 +55,7 @@ EXPECTED = {
     "gear.methods": ("trainee", False, READ),
     "gear.method": ("trainee", False, READ),
     "gear.method_version": ("trainee", False, READ),
+    "gear.compare_versions": ("trainee", False, READ),
     # A tablet that works without a network: its outbox, its kit, a token to send with; and a PIN for a claim.
     "sync.take_records": ("trainee", False, WRITE),
     "sync.kit": ("trainee", False, READ),

@@ -58,8 +58,8 @@ SHAPE = {
     "sigmas": [{"version_id": str, "scale_id": str, "kind": str, "sigmaR": float, "sigmaF": float, "source": str}],
     "history": [
         {
-            "product_id": str, "kind": str, "scale_id": str, "mean": (float, None), "sd": (float, None), "n": int,
-            "wholeDigits": (int, None),
+            "product_id": str, "kind": str, "scale_id": str, "version_id": str,
+            "mean": (float, None), "sd": (float, None), "n": int, "wholeDigits": (int, None),
         }
     ],
     "batches": [

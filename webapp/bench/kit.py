@@ -54,7 +54,7 @@ def make(db: Database, now: datetime) -> dict:
         "meters": [meter_content(db, m, now) for m in meters],
         "methods": [method_content(v) for v in versions],
         "sigmas": [sigma_content(db, v, s) for v in versions for s in scales.values()],
-        "history": [found for offer in offers for found in histories(db, offer, meters)],
+        "history": [found for offer in offers for found in histories(db, offer, meters, versions)],
         "batches": [asdict(outline) for outline in batches.outlines(db, yesterday.isoformat())],
     }
 
@@ -101,9 +101,9 @@ def scale_content(scale: Scale) -> dict:
 
 def meter_content(db: Database, meter: Meter, now: datetime) -> dict:
     """A meter with its plate, its standard uncertainty, and how it stands: see `control_content`."""
-    plate = meter.plate and {
-        "id": meter.plate.id, "name": meter.plate.name, "assigned": meter.plate.assigned / 100,
-        "tolerance": meter.plate.tolerance / 100,
+    there = meter.usable_plate
+    plate = there and {
+        "id": there.id, "name": there.name, "assigned": there.assigned / 100, "tolerance": there.tolerance / 100,
     }  # fmt: skip
     return {
         "id": meter.id, "name": meter.name, "scale_id": meter.scale.id, "plate": plate,
@@ -157,13 +157,23 @@ def sigma_content(db: Database, version: MethodVersion, scale: Scale) -> dict:
     }  # fmt: skip
 
 
-def histories(db: Database, offer: Offer, meters: list[Meter]) -> list[dict]:
-    """What a product has shown, of each kind on each scale that it may be read on."""
+def chosen_version(offer: Offer, kind: str, versions: list[MethodVersion]) -> MethodVersion | None:
+    """The version that a page would prepare this product by, if any: see page.gather."""
+    wanted = offer.target and offer.target.method_id(kind)
+    usable = (v for v in versions if v.kind == kind and (v.method_id == wanted if wanted else v.active))
+    return next(usable, None)
+
+
+def histories(db: Database, offer: Offer, meters: list[Meter], versions: list[MethodVersion]) -> list[dict]:
+    """What a product has shown, of each kind on each scale that it may be read on, by the method version now used."""
     found = []
     scale_ids = {m.scale.id for m in pages.usable_meters(meters, offer.target)}
     for scale_id in sorted(scale_ids):
         for kind in KINDS:
-            shown = results.shown_before(db, offer.product.id, kind, scale_id)
+            version = chosen_version(offer, kind, versions)
+            if version is None:
+                continue
+            shown = results.shown_before(db, offer.product.id, kind, scale_id, version)
             on_scale = offer.target and offer.target.scale.id == scale_id
             digits = pages.whole_digits(offer.target.bands.get(kind) if on_scale else None, shown)
             mean, sd, n = pages.summary(shown)
@@ -171,7 +181,7 @@ def histories(db: Database, offer: Offer, meters: list[Meter]) -> list[dict]:
                 # Says nothing to js/measure, and the mean of one batch would be its reading.
                 mean = sd = None
             found.append(
-                {"product_id": offer.product.id, "kind": kind, "scale_id": scale_id,
+                {"product_id": offer.product.id, "kind": kind, "scale_id": scale_id, "version_id": version.id,
                  "mean": mean, "sd": sd, "n": n, "wholeDigits": digits}
             )  # fmt: skip
     return found

@@ -105,7 +105,8 @@ class CapturePage:
 def meter_u(db: Database, meter: Meter, at: datetime) -> float:
     """The meter's standard uncertainty at a moment, in scale units: from its checks, else assumed."""
     span = (meter.scale.upper - meter.scale.lower) / 100
-    return meter_state.uncertainty(db, meter.id, meter.plate.tolerance if meter.plate else None, span, at)[0]
+    plate = meter.usable_plate
+    return meter_state.uncertainty(db, meter.id, plate.tolerance if plate else None, span, at)[0]
 
 
 def summary(shown: list[float]) -> tuple[float, float, int]:
@@ -164,7 +165,7 @@ def gather(
         on_scale,
         meter,
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
-        results.shown_before(db, batch.product_id, kind, meter.scale.id),
+        results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
         [s for s in earlier if s.kind == kind],
         meter_u(db, meter, now),
         meter_line(meter, meter_state.standing(db, meter.id, now), now),
@@ -194,14 +195,15 @@ def as_captured(
         [meter],
         meter,
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
-        results.shown_before(db, batch.product_id, kind, meter.scale.id),
+        results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
         [],
         meter_u(db, meter, made_at),
     )
 
 
 def with_version(db: Database, page: CapturePage, version_id: str) -> CapturePage:
-    """The same page with the method version that the form was opened with: a running capture finishes on its own.
+    """The same page with the method version that the form was opened with: a running capture finishes on its own,
+    with what is known about the spread of that version, and what it has shown.
 
     Keeps the page's version if the other one is not for coffee of this kind.
     """
@@ -209,4 +211,13 @@ def with_version(db: Database, page: CapturePage, version_id: str) -> CapturePag
         version = methods.get_version(db, version_id)
     except NotFound:
         return page
-    return replace(page, method=version) if version.kind == page.kind else page
+    if version.kind != page.kind:
+        return page
+    scale = page.meter.scale
+    span = (scale.upper - scale.lower) / 100
+    return replace(
+        page,
+        method=version,
+        sigmas=spreads.sigmas_for(db, version.id, scale.id, page.kind, span),
+        shown=results.shown_before(db, page.batch.product_id, page.kind, scale.id, version),
+    )

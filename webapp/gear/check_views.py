@@ -24,7 +24,7 @@ def check(meter_id):
     db = get_db()
     meter = store.get_meter(db, str(meter_id))
     page = service.gather(db, meter, request.form.get("plate"))
-    if page is None or not getattr(page.plate, "usable", True):
+    if page is None or not page.plate.usable:
         return render_template("gear/no_plate.html", meter=meter)
     form, problems = check_form(page), []
     if request.method == "POST":

@@ -8,9 +8,9 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from wtforms import RadioField
 from wtforms.fields.choices import SelectChoice
-from wtforms.validators import ValidationError
+from wtforms.validators import Optional, ValidationError
 
-from webapp.store.gear import Scale
+from webapp.store.gear import Plate, Scale
 from webapp.ui.fields import HundredthsField, ScaleNumberField
 from webapp.ui.forms import BaseForm, required
 from webapp.ui.record_fields import NOT_OFFERED, LineField, RecordIdField
@@ -82,13 +82,59 @@ def use_scale(form: PlateForm | MeterForm, scale: Scale) -> None:
 
 
 class PlateForm(BaseForm):
-    """A plate value of one meter, with the reason for the change. Needs `use_scale`."""
+    """What became of a meter's plate, with the reason. Needs `use_scale`, and `follow` the row before, if any."""
 
     id = RecordIdField()
+    what = RadioField(
+        _l("What happened?"),
+        choices=[
+            SelectChoice("replaced", _l("Replaced by another plate")),
+            SelectChoice("reassigned", _l("The same plate has a new value")),
+            SelectChoice("damaged", _l("Damaged: not used any more")),
+        ],
+        validators=[Optional()],
+        invalid_choice_message=NOT_OFFERED,
+    )
     plate_name = LineField(_l("Name or number of the plate"), message=_l("Type what stands on the plate."))
     assigned = ScaleNumberField(_l("Assigned value"), message=_l("Type the plate's value."))
     tolerance = ScaleNumberField(_l("Tolerance, plus or minus"), message=_l("Type the tolerance."))
     reason = LineField(_l("Why is it changed?"), message=_l("Say in a few words why."), most=200)
+
+    before: Plate | None = None
+
+    def follow(self, before: Plate | None) -> None:
+        """Say which row this one comes after. The first value of a meter comes after none: nothing happened to it."""
+        self.before = before
+        if before is None:
+            del self.what
+
+    @property
+    def change(self) -> str | None:
+        """What happened: as chosen; where nobody chose, another name is another plate."""
+        if self.before is None:
+            return None
+        return self.what.data or ("reassigned" if self.plate_name.data == self.before.name else "replaced")
+
+    def validate(self, extra_validators=None) -> bool:
+        """A damaged plate keeps its values, whatever the fields hold; a new value belongs to the same plate."""
+        super().validate(extra_validators)
+        if self.change == "damaged":
+            for field in (self.plate_name, self.assigned, self.tolerance):
+                field.errors = []
+            if not self.before.usable:
+                self.what.errors = [_("It is marked as damaged already.")]
+        elif self.change == "reassigned" and self.plate_name.data != self.before.name and not self.plate_name.errors:
+            self.plate_name.errors = [
+                _("This is another name than %(name)s. Say that the plate was replaced, or keep its name.",
+                  name=self.before.name)
+            ]  # fmt: skip
+        return not self.errors
+
+    def values(self) -> tuple[str, int, int]:
+        """Name, assigned value and tolerance to store."""
+        if self.change == "damaged":
+            return self.before.name, self.before.assigned, self.before.tolerance
+        return self.plate_name.data, self.assigned.data, self.tolerance.data
 
 
 class MeterForm(NamedForm):

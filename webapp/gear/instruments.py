@@ -87,18 +87,32 @@ def meter(meter_id):
     )
 
 
+def plate_before(plates: list[store.Plate], plate_id: str) -> store.Plate | None:
+    """The row that the one of this id follows, or will follow: a form sent twice must find the same one."""
+    older = [plate.id for plate in plates]
+    at = older.index(plate_id) + 1 if plate_id in older else 0
+    return plates[at] if at < len(plates) else None
+
+
+def plate_words(change: str | None, name: str) -> str:
+    """What to say when it is stored."""
+    if change == "damaged":
+        return _("The plate of %(name)s is out of use. Give the meter another plate, or a new value.", name=name)
+    return _("The plate value of %(name)s is stored.", name=name)
+
+
 @gear.route("/gear/meters/<uuid:meter_id>/plate", methods=["GET", "POST"])
 @open_to("lead", confirmed=True)
 def new_plate(meter_id):
-    """A new plate value; the one before stays on record."""
+    """What became of a meter's plate: another one, a new value, damaged. The rows before stay on record."""
     there = store.get_meter(get_db(), str(meter_id))
     form = PlateForm(plate_name=there.plate.name if there.plate else None)
     use_scale(form, there.scale)
+    form.follow(plate_before(store.list_plates(get_db(), there.id), form.id.data))
     if form.validate_on_submit():
         store.add_plate(
-            get_db(), there.id, form.plate_name.data, form.assigned.data, form.tolerance.data, form.reason.data,
-            who(), g.now, id=form.id.data,
-        )  # fmt: skip
-        flash(_("The plate value of %(name)s is stored.", name=there.name))
+            get_db(), there.id, *form.values(), form.reason.data, who(), g.now, id=form.id.data, what=form.change
+        )
+        flash(plate_words(form.change, there.name))
         return redirect(url_for("gear.meter", meter_id=there.id), code=303)
     return render_template("gear/new_plate.html", form=form, meter=there)

@@ -35,7 +35,7 @@ def bench_parts(db: Database) -> list[Part]:
             _("Add a scale"), url_for("gear.new_scale"),
         ),
         Part(
-            _("Meter and plate"), any(meter.plate for meter in meters),
+            _("Meter and plate"), any(meter.usable_plate for meter in meters),
             _("The instrument, and the reference plate it is checked on."),
             *meter_action(meters),
         ),

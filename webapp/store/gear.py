@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 
 from sqlite_utils import Database
 
@@ -26,6 +27,9 @@ __all__ = [
     "get_scale", "list_grinders", "list_machines", "list_meters", "list_plates", "list_scales", "plate_in_force",
     "rename", "retire",
 ]  # fmt: skip
+
+PlateChange = Literal["replaced", "damaged", "reassigned"]
+
 
 @dataclass(frozen=True)
 class Scale:
@@ -50,7 +54,11 @@ class Machine:
 
 @dataclass(frozen=True)
 class Plate:
-    """A reference plate's value on its meter's scale: assigned +/- tolerance, in hundredths."""
+    """A reference plate's value on its meter's scale: assigned +/- tolerance, in hundredths.
+
+    `what` happened: another plate replaced the one before, it was damaged (its values stay as they were, and nothing
+    is checked on it any more), or it was reassigned a value; None for the first one, and where nobody said.
+    """
 
     id: str
     name: str
@@ -59,17 +67,28 @@ class Plate:
     reason: str = ""
     made_at: str = ""
     person_name: str | None = None
+    what: PlateChange | None = None
+
+    @property
+    def usable(self) -> bool:
+        """Whether the meter can be checked on it."""
+        return self.what != "damaged"
 
 
 @dataclass(frozen=True)
 class Meter:
-    """A meter with its scale and the plate value now in force (None: it has no plate)."""
+    """A meter with its scale and the plate row now in force, usable or not (None: it has no plate)."""
 
     id: str
     name: str
     scale: Scale
     plate: Plate | None
     active: bool
+
+    @property
+    def usable_plate(self) -> Plate | None:
+        """The plate that stands behind its readings now; None without one, or when it is damaged."""
+        return self.plate if self.plate and self.plate.usable else None
 
 
 @dataclass(frozen=True)
@@ -183,12 +202,16 @@ def add_meter(
 
 def add_plate(
     db: Database, meter_id: str, name: str, assigned: int, tolerance: int, reason: str, who: Who,
-    now: datetime, id: str | None = None,
+    now: datetime, id: str | None = None, what: PlateChange | None = None,
 ) -> str:  # fmt: skip
-    """A new plate value for a meter, in force from now on; returns its id. The ones before it stay."""
+    """What became of a meter's plate, in force from now on; returns its id. The rows before it stay.
+
+    what: see Plate. A damaged plate is written with the values that it had.
+    """
     record_id = id or new_id()
     content = {
         "meter_id": meter_id, "name": name, "assigned": assigned, "tolerance": tolerance, "reason": reason,
+        "what": what,
     }  # fmt: skip
     with write(db):
         if not is_there(db, "plate", record_id, content):
@@ -200,20 +223,21 @@ def add_plate(
 
 
 _PLATE = (
-    "SELECT plate.id, plate.name, assigned, tolerance, reason, made_at, person.name AS person_name"
+    "SELECT plate.id, plate.name, assigned, tolerance, reason, made_at, person.name AS person_name, what"
     " FROM plate LEFT JOIN person ON person.id = plate.person_id WHERE meter_id = ?"
 )
 
 
 def plate_in_force(db: Database, meter_id: str, at: datetime | None = None) -> Plate | None:
-    """The plate value in force at a moment (None: now): the last one set by then; None if there was none."""
+    """The plate row in force at a moment (None: now), usable or not: the last one set by then; None if there was none.
+    """
     when = "9999" if at is None else to_text(at)
     row = one(db, f"{_PLATE} AND made_at <= ? ORDER BY made_at DESC, plate.rowid DESC LIMIT 1", (meter_id, when))
     return Plate(**row) if row else None
 
 
 def list_plates(db: Database, meter_id: str) -> list[Plate]:
-    """Every plate value of a meter, newest first."""
+    """Every plate row of a meter, newest first."""
     return [Plate(**row) for row in db.query(f"{_PLATE} ORDER BY made_at DESC, plate.rowid DESC", (meter_id,))]
 
 

@@ -200,3 +200,9 @@ def list_versions(db: Database, method_id: str) -> list[MethodVersion]:
     _kind(db, method_id)
     rows = db.query(f"{_VERSION} WHERE v.method_id = ? ORDER BY v.no DESC", (method_id,))
     return [_version(db, row) for row in list(rows)]
+
+
+def batches_read_by(db: Database, version_id: str) -> int:
+    """How many batches have a sample that was prepared by this version."""
+    row = one(db, "SELECT count(DISTINCT batch_id) AS n FROM sample WHERE method_version_id = ?", (version_id,))
+    return row["n"]

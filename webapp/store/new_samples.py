@@ -75,7 +75,8 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent) -
     batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (new.batch_id,))
     meter = one(
         db,
-        "SELECT m.scale_id, c.lower, c.upper, p.id AS plate_id, p.tolerance FROM meter m"
+        "SELECT m.scale_id, c.lower, c.upper, iif(p.what = 'damaged', NULL, p.id) AS plate_id,"
+        " iif(p.what = 'damaged', NULL, p.tolerance) AS tolerance FROM meter m"
         " JOIN scale c ON c.id = m.scale_id LEFT JOIN plate p ON p.meter_id = m.id WHERE m.id = ?"
         " ORDER BY p.made_at DESC, p.rowid DESC LIMIT 1",
         (new.meter_id,),

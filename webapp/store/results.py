@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import math
 from dataclasses import asdict, dataclass, fields
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from sqlite_utils import Database
 
 from webapp import measure
 
-from . import meter_state, products, samples
+from . import meter_state, products, samples, times
 from .connect import one, write
 from .spreads import Totals
 
 if TYPE_CHECKING:
+    from .methods import MethodVersion
     from .products import Target
     from .samples import Sample
 
@@ -243,14 +245,23 @@ def get_batch_result(db: Database, batch_id: str) -> BatchResult | None:
     return BatchResult(row["batch_id"], row["verdict"], row["chance"], missing, row["meter_state"])
 
 
-def shown_before(db: Database, product_id: str, kind: str, scale_id: str) -> list[float]:
-    """The last 30 results of this product, kind and scale, newest first, in scale units: what it has shown."""
+# How long before its method version was made a batch may have been roasted, and still be read by it.
+ROASTED_BEFORE = timedelta(days=30)
+
+
+def shown_before(db: Database, product_id: str, kind: str, scale_id: str, version: MethodVersion) -> list[float]:
+    """The last 30 results of this product, kind and scale by one method version, newest first, in scale units.
+
+    What was read by another version is nothing to compare with. Batches roasted long before the version was made are
+    not looked through: a version that nobody has used yet would have every one of them read.
+    """
+    since = times.to_text(times.from_text(version.made_at) - ROASTED_BEFORE)
     return [
         row["value"]
         for row in db.query(
             "SELECT r.value FROM batch b JOIN part_result r ON r.batch_id = b.id AND r.kind = ? WHERE b.product_id = ?"
-            " AND r.scale_id = ? ORDER BY b.roasted_at DESC LIMIT 30",
-            (kind, product_id, scale_id),
+            " AND b.roasted_at >= ? AND r.scale_id = ? AND r.method_version_id = ? ORDER BY b.roasted_at DESC LIMIT 30",
+            (kind, product_id, since, scale_id, version.id),
         )
     ]
 

@@ -35,6 +35,14 @@ def sigmas_for(db: Database, method_version_id: str, scale_id: str, kind: str, s
     return measure.choose_sigmas(None, *routine, kind, span)
 
 
+def scales_read_on(db: Database, method_version_ids: Iterable[str]) -> set[str]:
+    """The scales on which any of these method versions has a reading that counts."""
+    ids = tuple(method_version_ids)
+    marks = ", ".join("?" for _id in ids)
+    rows = db.query(f"SELECT scale_id FROM method_spread WHERE readings > 0 AND method_version_id IN ({marks})", ids)
+    return {row["scale_id"] for row in rows}
+
+
 def spread_of(sample: Sample) -> Sums:
     """What a sample adds to its method version's sums."""
     by_fill: dict[int, list[float]] = {}

@@ -27,8 +27,7 @@ class MeterLine:
 
 def meter_line(meter: Meter, stands: Standing, now: datetime) -> MeterLine:
     """See MeterLine."""
-    usable = meter.plate is not None and getattr(meter.plate, "usable", True)
-    return MeterLine(meter, stands.state in FINE, standing_text(stands, now), usable)
+    return MeterLine(meter, stands.state in FINE, standing_text(stands, now), meter.usable_plate is not None)
 
 
 def when(moment: datetime | str, now: datetime) -> str:

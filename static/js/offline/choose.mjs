@@ -28,7 +28,8 @@ export function choose(kit, batch, kind, meterId = null) {
 function readBy(kit, batch, kind, method, chosen, target) {
   const onScale = target?.scale_id === chosen.scale_id;
   const shown = kit.history.find(
-    (one) => one.product_id === batch.product_id && one.kind === kind && one.scale_id === chosen.scale_id,
+    (one) =>
+      one.product_id === batch.product_id && one.version_id === method.version_id && one.scale_id === chosen.scale_id,
   );
   return {
     scale: scale(kit, chosen.scale_id),
