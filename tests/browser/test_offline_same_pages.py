@@ -97,7 +97,15 @@ def rich(bench) -> str:
 
 @pytest.mark.parametrize(("role", "kind"), [("roaster", "whole"), ("trainee", "ground")])
 def test_it_fills_the_capture_page_as_the_server_does(bench, place, tablet, role, kind):
+    """The method was changed after the first six: what they have shown is not this version's, here and there."""
     batch = bench.batch()
+    for _ in range(6):
+        bench.sample(bench.batch().id, kind, [66.1, 66.4, 66.1])
+    old, lead = bench.versions[kind], bench.who("lead")
+    made = methods.add_version(
+        bench.db, old.method_id, old.dish, 3, 1, old.grinder_setting_id, old.steps[:2], "shorter", lead, bench.now
+    )
+    bench.versions = bench.versions | {kind: methods.get_version(bench.db, made)}
     for _ in range(6):
         earlier = bench.batch()
         bench.sample(earlier.id, kind, [56.1, 56.4, 56.1] if kind == "whole" else [61.0, 61.2, 61.1])

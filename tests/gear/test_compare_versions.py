@@ -136,7 +136,7 @@ def test_it_shows_what_the_results_of_each_stand_on(sign_in, bench):
     assert "from this bench's own work" in old
     assert "1 batch read by it" in new
     # The starting assumption of DEVELOPERS.md (whole bean 0.3 and 0.5 on 100 units) on a scale of 150.
-    assert "readings of one fill lie about 0.45 apart, fills about 0.75 (assumed)" in new
+    assert "readings of one fill scatter by about 0.45, fills by about 0.75 (assumed)" in new
 
 
 def test_it_shows_grinder_and_setting_of_ground_methods_only(sign_in, bench):

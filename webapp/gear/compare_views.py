@@ -90,8 +90,8 @@ def step_text(step: Step) -> diff.StepText:
 
 @dataclass(frozen=True)
 class Basis:
-    """What the results of a version stand on. `spreads`: (scale, how far readings and fills of one coffee lie apart,
-    where that is from), as text, for each scale."""
+    """What the results of a version stand on. `spreads`: (scale, standard deviation of readings within a fill, of
+    fills, where they are from), as text, for each scale."""
 
     batches: int
     spreads: list[tuple[str, str, str, str]]
