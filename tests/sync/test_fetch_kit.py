@@ -37,11 +37,12 @@ SHAPE = {
             "uMeter": float,
         }
     ],
+    "settings": [{"id": str, "grinder": str, "name": str, "burrs": None}],
     "methods": [
         {
             "id": str, "version_id": str, "no": int, "name": str, "kind": str, "active": bool, "dish": str,
             "planned_readings": int, "planned_fills": int, "rows": int,
-            "setting": ({"grinder": str, "name": str}, None),
+            "setting": ({"id": str, "grinder": str, "name": str, "now": str}, None),
             "steps": [
                 {
                     "no": int, "title": str, "body": str, "why": str, "done_label": str, "picture": str,
@@ -104,7 +105,7 @@ def test_it_has_this_shape_and_no_other(busy, outbox, role):
     box.send_one(claim_record(busy, "lead"))
     kit = fetch(box)
     assert differs(kit, SHAPE) == []
-    for name in ("people", "products", "machines", "scales", "meters", "methods", "sigmas", "history", "batches"):
+    for name in ("people", "products", "machines", "scales", "meters", "settings", "methods", "sigmas", "history", "batches"):
         assert kit[name], name
     assert kit["person_id"] == busy.people[role]
 

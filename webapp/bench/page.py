@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from sqlite_utils import Database
 
 from webapp import measure
-from webapp.store import gear, methods, products, results, samples, spreads
+from webapp.store import gear, grinder_log, methods, products, results, samples, spreads
 from webapp.store.batches import Batch
 from webapp.store.errors import NotFound
 from webapp.store.gear import Meter
@@ -28,8 +28,19 @@ def room_for(planned: int) -> int:
 
 
 @dataclass(frozen=True)
+class SettingChoice:
+    """Where a sample may be ground, as the page calls it: `Grinder 1: 7`."""
+
+    id: str
+    name: str
+
+
+@dataclass(frozen=True)
 class CapturePage:
-    """Batch, method and target in force, the meters on the target's scale, and what was shown before."""
+    """Batch, method and target in force, the meters on the target's scale, and what was shown before.
+
+    settings: for a method that names a setting, that one first, then all others; setting: the likely one.
+    """
 
     batch: Batch
     kind: str
@@ -41,6 +52,8 @@ class CapturePage:
     sigmas: measure.Sigmas
     shown: list[float]
     earlier: list[Sample]
+    settings: list[SettingChoice] = field(default_factory=list)
+    setting: str | None = None
 
     @property
     def step(self) -> float:
@@ -162,12 +175,32 @@ def gather(db: Database, batch: Batch, kind: str, meter_id: str | None, method_i
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
         results.shown_before(db, batch.product_id, kind, meter.scale.id),
         [s for s in earlier if s.kind == kind],
+        settings_for(db, method),
+        likely_setting(db, method),
     )
 
 
 def usable_meters(meters: list[Meter], target: Target | None) -> list[Meter]:
     """The meters to offer: those on the target's scale; all, where there is no target or none is on its scale."""
     return [m for m in meters if target is None or m.scale.id == target.scale.id] or meters
+
+
+def settings_for(db: Database, method: MethodVersion, active_only: bool = True) -> list[SettingChoice]:
+    """The method's own setting, then those of every grinder; none for a method that names no setting."""
+    if method.grinder_setting_id is None:
+        return []
+    own = SettingChoice(method.grinder_setting_id, f"{method.grinder_name}: {method.setting_name}")
+    grinders = gear.list_grinders(db, active_only)
+    return [own] + [
+        SettingChoice(s.id, f"{grinder.name}: {s.name}") for grinder in grinders for s in grinder.settings
+        if s.id != own.id
+    ]  # fmt: skip
+
+
+def likely_setting(db: Database, method: MethodVersion) -> str | None:
+    """Where the method's grinder stands by its log; as the method says, if the log does not tell."""
+    asked = method.grinder_setting_id
+    return asked and (grinder_log.stands_at(db, asked) or asked)
 
 
 def as_captured(
@@ -190,6 +223,7 @@ def as_captured(
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
         results.shown_before(db, batch.product_id, kind, meter.scale.id),
         [],
+        settings_for(db, method, active_only=False),
     )
 
 
@@ -202,4 +236,6 @@ def with_version(db: Database, page: CapturePage, version_id: str) -> CapturePag
         version = methods.get_version(db, version_id)
     except NotFound:
         return page
-    return replace(page, method=version) if version.kind == page.kind else page
+    if version.kind != page.kind:
+        return page
+    return replace(page, method=version, settings=settings_for(db, version))

@@ -102,6 +102,7 @@ def stored_facts(there: Sample) -> dict:
         "kind": there.kind,
         "method": {"id": there.method_version_id, "name": there.method_name, "no": there.method_no},
         "meter": {"id": there.meter_id, "name": there.meter_name},
+        "setting": there.grinder_setting_id,
         "checklist": there.checklist,
         "note": there.note,
         "readings": [
@@ -119,13 +120,17 @@ def sent_facts(form: CaptureForm, record: TabletRecord, db: Database) -> dict:
     try:
         method = methods.get_version(db, form.method_version.data or "")
         by = {"id": method.id, "name": method.name, "no": method.no}
+        asked = method.grinder_setting_id
     except NotFound:
+        asked = None
         by = {"id": form.method_version.data, "name": None, "no": None}
     return {
         "batch_id": record.batch_id,
         "kind": record.sample_kind,
         "method": by,
         "meter": {"id": form.meter.data, "name": meters.get(form.meter.data)},
+        # Left out, also by an entry of an older build, it is the method's.
+        "setting": (form.setting.data or asked) if asked else None,
         "checklist": form.checklist.data if form.checklist.data in ("walked", "short", "page") else "page",
         "note": form.note.data or "",
         "readings": [

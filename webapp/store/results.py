@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 from typing import TYPE_CHECKING
 
 from sqlite_utils import Database
 
 from webapp import measure
 
-from . import products, samples
+from . import burrs, products, samples
 from .connect import one, write
 from .spreads import Totals
 
@@ -27,6 +27,8 @@ class PartResult:
 
     `samples` count into it, `apart` are kept beside it (another method version, scale or setting).
     `verdict` is None where there is no target to judge by; `settle_fills` how many fills in all would settle it.
+    grinder_state 'burrs': the burrs were changed and nothing compared since. apart_why 'setting': ground at another
+    setting than the method names, shown and never judged.
     """
 
     batch_id: str
@@ -56,6 +58,9 @@ class PartResult:
     position: float | None = None
     beyond: float | None = None
     settle_fills: int | None = None
+    meter_state: str | None = None
+    grinder_state: str | None = None
+    apart_why: str | None = None
 
     @property
     def U(self) -> float:
@@ -71,6 +76,7 @@ class BatchResult:
     verdict: str
     chance: float | None
     missing: tuple[str, ...]
+    grinder_state: str | None = None
 
 
 def band_of(target: Target | None, kind: str, scale_id: str, method_id: str | None) -> measure.Band | None:
@@ -86,10 +92,18 @@ def band_of(target: Target | None, kind: str, scale_id: str, method_id: str | No
 
 
 def series(taken: list[Sample]) -> list[Sample]:
-    """Those that may be averaged with the newest: same method version, scale and grinder setting."""
-    newest = taken[-1]
+    """Those that may be averaged with the newest: same method version, scale and grinder setting.
+
+    The newest of those that are ground as their method says, if there is one.
+    """
+    newest = proper(taken)[-1]
     key = (newest.method_version_id, newest.scale_id, newest.grinder_setting_id)
     return [s for s in taken if (s.method_version_id, s.scale_id, s.grinder_setting_id) == key]
+
+
+def proper(taken: list[Sample]) -> list[Sample]:
+    """Without those that were ground at another setting than their method names; all, where there is no other."""
+    return [s for s in taken if not s.off_setting] or taken
 
 
 def _sample_part(
@@ -102,7 +116,7 @@ def _sample_part(
     u_meter = max(s.u_meter for s in chosen)
     result = measure.sample_result(fills, newest.sigmas, step, u_meter)
     judged: dict = {}
-    band = band_of(target, kind, newest.scale_id, newest.method_id)
+    band = None if newest.off_setting else band_of(target, kind, newest.scale_id, newest.method_id)
     if band:
         rule = measure.Rule(target.rule, target.confidence)
         found = measure.judge(result.value, result.u, band, rule, newest.lighter)
@@ -116,7 +130,7 @@ def _sample_part(
         batch_id, kind, result.value, result.u, *result.terms.values(), result.fills, result.readings, len(chosen),
         int(any(f.state == "disagree" for f in fills)), int(result.fills_disagree), len(taken) - len(chosen),
         newest.scale_id, target.id if target else None, newest.method_version_id, newest.sigma_r, newest.sigma_f,
-        newest.sigma_source, newest.u_meter_source, **judged,
+        newest.sigma_source, newest.u_meter_source, **judged, apart_why="setting" if newest.off_setting else None,
     )  # fmt: skip
     return part, result
 
@@ -129,7 +143,7 @@ def _difference_part(
         return None
     same_meter = newest["whole"].meter_id == newest["ground"].meter_id
     result = measure.difference(ground[1], whole[1], step, step, same_meter)
-    band = band_of(target, "difference", part.scale_id, None)
+    band = None if part.apart_why else band_of(target, "difference", part.scale_id, None)
     judged: dict = {}
     if band and None not in (whole[0].verdict or "x", part.verdict or "x"):
         judged = asdict(
@@ -146,7 +160,7 @@ def _difference_part(
         batch_id, "difference", result.value, result.u, *result.terms.values(), result.fills, result.readings,
         whole[0].samples + part.samples, 0, int(result.fills_disagree), 0, part.scale_id,
         target.id if target else None, None, None, None, "assumed" if "assumed" in sources else part.sigma_source,
-        part.u_meter_source, **judged,
+        part.u_meter_source, **judged, apart_why=part.apart_why,
     )  # fmt: skip
 
 
@@ -157,12 +171,12 @@ def work_out(db: Database, batch_id: str) -> tuple[list[PartResult], BatchResult
 
 def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[list[PartResult], BatchResult | None]:
     taken: dict[str, list[Sample]] = {}
-    for sample in stored:
-        if any(r.counts is not None for r in sample.readings):
-            taken.setdefault(sample.kind, []).append(sample)
-            latest_kind = sample.kind
+    read = [sample for sample in stored if any(r.counts is not None for r in sample.readings)]
+    for sample in read:
+        taken.setdefault(sample.kind, []).append(sample)
     if not taken:
         return [], None
+    latest_kind = proper(read)[-1].kind
     newest = {kind: series(of_kind)[-1] for kind, of_kind in taken.items()}
     versions = {s.target_version_id for s in newest.values()} - {None}
     found = {version: products.get_target(db, version) for version in versions}
@@ -172,7 +186,8 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
     parts = [part for part, _result in done.values()]
     if len(done) == 2:
         parts.append(_difference_part(batch_id, done["whole"], done["ground"], newest, latest))
-    parts = [part for part in parts if part]
+    ground = _grinder_state(db, series(taken["ground"])) if "ground" in taken else None
+    parts = [replace(part, grinder_state=ground if part.kind != "whole" else None) for part in parts if part]
     by_kind = {part.kind: part for part in parts}
     judged = [
         measure.Part(kind, latest is not None and kind in latest.bands, _judgement(by_kind.get(kind)))
@@ -181,7 +196,13 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
         for kind in KINDS
     ]
     verdict = measure.batch_verdict(judged)
-    return parts, BatchResult(batch_id, verdict.verdict, verdict.chance, verdict.missing)
+    return parts, BatchResult(batch_id, verdict.verdict, verdict.chance, verdict.missing, ground)
+
+
+def _grinder_state(db: Database, chosen: list[Sample]) -> str | None:
+    """'burrs' if one of these was ground on burrs that nobody has compared with the old ones."""
+    read = {(s.grinder_setting_id, s.made_at) for s in chosen if s.grinder_setting_id}
+    return "burrs" if any(burrs.burrs_changed(db, *at) for at in read) else None
 
 
 def _judgement(part: PartResult | None) -> measure.Judgement | None:
@@ -206,8 +227,8 @@ def recompute(db: Database, batch_id: str) -> None:
         )
         if verdict:
             db.conn.execute(
-                "INSERT INTO batch_result (batch_id, verdict, chance, missing) VALUES (?, ?, ?, ?)",
-                (batch_id, verdict.verdict, verdict.chance, " ".join(verdict.missing)),
+                "INSERT INTO batch_result (batch_id, verdict, chance, missing, grinder_state) VALUES (?, ?, ?, ?, ?)",
+                (batch_id, verdict.verdict, verdict.chance, " ".join(verdict.missing), verdict.grinder_state),
             )
 
 
@@ -221,16 +242,22 @@ def get_parts(db: Database, batch_id: str) -> dict[str, PartResult]:
 def get_batch_result(db: Database, batch_id: str) -> BatchResult | None:
     """The stored verdict; None while nothing is measured."""
     row = one(db, "SELECT * FROM batch_result WHERE batch_id = ?", (batch_id,))
-    return BatchResult(row["batch_id"], row["verdict"], row["chance"], tuple(row["missing"].split())) if row else None
+    if row is None:
+        return None
+    missing = tuple(row["missing"].split())
+    return BatchResult(row["batch_id"], row["verdict"], row["chance"], missing, row["grinder_state"])
 
 
 def shown_before(db: Database, product_id: str, kind: str, scale_id: str) -> list[float]:
-    """The last 30 results of this product, kind and scale, newest first, in scale units: what it has shown."""
+    """The last 30 results of this product, kind and scale, newest first, in scale units: what it has shown.
+
+    Without what was ground at another setting than its method names.
+    """
     return [
         row["value"]
         for row in db.query(
             "SELECT r.value FROM batch b JOIN part_result r ON r.batch_id = b.id AND r.kind = ? WHERE b.product_id = ?"
-            " AND r.scale_id = ? ORDER BY b.roasted_at DESC LIMIT 30",
+            " AND r.scale_id = ? AND r.apart_why IS NULL ORDER BY b.roasted_at DESC LIMIT 30",
             (kind, product_id, scale_id),
         )
     ]

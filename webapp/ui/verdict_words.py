@@ -29,6 +29,8 @@ def kind_word(kind: str) -> str:
 
 def part_word(part: PartResult) -> str:
     """The verdict of one part in two or three words."""
+    if part.apart_why:
+        return _("Not judged")
     if part.verdict is None:
         return _("No target")
     if part.verdict == "inside":
@@ -91,8 +93,25 @@ def deciding_part(parts: dict[str, PartResult], verdict: str) -> PartResult | No
     return min(of_it, key=lambda part: part.chance) if of_it else None
 
 
-def batch_words(result: BatchResult | None, parts: dict[str, PartResult], steps: dict[str, float]) -> Words:
-    """The batch's verdict in words. `steps`: scale resolution of each part, in scale units."""
+def settings_text(ground_at: tuple[str, str]) -> str:
+    """Why a sample is kept apart: (the setting it was ground at, the one its method names)."""
+    at, asked = ground_at
+    return _("Ground at %(at)s, the method asks for %(asked)s: shown, not judged.", at=at, asked=asked)
+
+
+def burrs_text(day: str) -> str:
+    """What to say while nothing has been compared since a change of burrs. `day`: when that was, in words."""
+    return _("The burrs were changed on %(day)s. Compare before you trust the old targets.", day=day)
+
+
+def batch_words(
+    result: BatchResult | None, parts: dict[str, PartResult], steps: dict[str, float],
+    ground_at: tuple[str, str] | None = None,
+) -> Words:  # fmt: skip
+    """The batch's verdict in words. `steps`: scale resolution of each part, in scale units.
+
+    ground_at: where only samples at another setting than their method's were ground: see `settings_text`.
+    """
     if result is None:
         return Words("unmeasured", None, _("Not read yet"), _("Nothing of this batch has been read."), "")
     if result.verdict == "inside":
@@ -113,7 +132,10 @@ def batch_words(result: BatchResult | None, parts: dict[str, PartResult], steps:
             return Words("undecided", part.side, title, reason, settle_text(part))
         return Words("outside", part.side, title, reason, _("Hold it until a lead has decided."))
     if result.verdict == "incomplete":
-        return _incomplete(result, parts)
+        return _incomplete(result, parts, ground_at)
+    if ground_at:
+        again = _("Read it again at the method's setting.")
+        return Words("unjudged", None, _("Read, not judged."), settings_text(ground_at), again)
     return Words(
         "unjudged",
         None,
@@ -123,8 +145,13 @@ def batch_words(result: BatchResult | None, parts: dict[str, PartResult], steps:
     )
 
 
-def _incomplete(result: BatchResult, parts: dict[str, PartResult]) -> Words:
+def _incomplete(
+    result: BatchResult, parts: dict[str, PartResult], ground_at: tuple[str, str] | None
+) -> Words:  # fmt: skip
     apart = [kind for kind in result.missing if kind in parts]
+    if ground_at and any(parts[kind].apart_why for kind in apart):
+        again = _("Read it again at the method's setting.")
+        return Words("incomplete", None, _("Not judged yet."), settings_text(ground_at), again)
     if apart:
         return Words(
             "incomplete",
