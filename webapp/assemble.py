@@ -16,6 +16,7 @@ from webapp.bench.tablet_decisions import TabletDecisions
 from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
 from webapp.config import Config
+from webapp.gear.tablet_grinders import TabletGrindChecks, TabletGrinderEvents
 from webapp.gear.views import gear
 from webapp.people.views import people
 from webapp.shell.views import shell_pages
@@ -53,8 +54,9 @@ def assemble(config: Config | None) -> Flask:
 
 
 def take_records_with(app: Flask) -> None:
-    """Hand to sync what the bench makes of each kind of record: neither knows the other."""
+    """Hand to sync what the features make of each kind of record: neither knows the other."""
     handlers = {"batch": TabletBatches(), "sample": TabletSamples(), "decision": TabletDecisions()}
+    handlers |= {"grinder_event": TabletGrinderEvents(), "grind_check": TabletGrindChecks()}
     sync_views.init_app(app, Registry(handlers, kit.make))
     # Its posts carry the token in a header and are refused as JSON: see sync/door.py.
     csrf.exempt(sync)

@@ -105,7 +105,8 @@ def test_it_has_this_shape_and_no_other(busy, outbox, role):
     box.send_one(claim_record(busy, "lead"))
     kit = fetch(box)
     assert differs(kit, SHAPE) == []
-    for name in ("people", "products", "machines", "scales", "meters", "settings", "methods", "sigmas", "history", "batches"):
+    lists = ("people", "products", "machines", "scales", "meters", "settings", "methods", "sigmas", "history", "batches")
+    for name in lists:
         assert kit[name], name
     assert kit["person_id"] == busy.people[role]
 

@@ -102,7 +102,7 @@ def stored_facts(there: Sample) -> dict:
         "kind": there.kind,
         "method": {"id": there.method_version_id, "name": there.method_name, "no": there.method_no},
         "meter": {"id": there.meter_id, "name": there.meter_name},
-        "setting": there.grinder_setting_id,
+        "setting": {"id": there.grinder_setting_id, "name": there.setting},
         "checklist": there.checklist,
         "note": there.note,
         "readings": [
@@ -112,6 +112,13 @@ def stored_facts(there: Sample) -> dict:
         "steps": [{"no": step.step_no, "note": step.note} for step in there.steps],
         "person": {"id": there.person_id, "name": there.person_name},
     }
+
+
+def setting_of(db: Database, setting_id: str | None) -> dict:
+    """Where it was ground, with its name."""
+    grinders = gear.list_grinders(db, active_only=False)
+    names = {s.id: f"{grinder.name}, {s.name}" for grinder in grinders for s in grinder.settings}
+    return {"id": setting_id, "name": names.get(setting_id)}
 
 
 def sent_facts(form: CaptureForm, record: TabletRecord, db: Database) -> dict:
@@ -130,7 +137,7 @@ def sent_facts(form: CaptureForm, record: TabletRecord, db: Database) -> dict:
         "method": by,
         "meter": {"id": form.meter.data, "name": meters.get(form.meter.data)},
         # Left out, also by an entry of an older build, it is the method's.
-        "setting": (form.setting.data or asked) if asked else None,
+        "setting": setting_of(db, (form.setting.data or asked) if asked else None),
         "checklist": form.checklist.data if form.checklist.data in ("walked", "short", "page") else "page",
         "note": form.note.data or "",
         "readings": [

@@ -30,7 +30,7 @@ def bench_words() -> dict:
         "earlier": _(
             "%(kind)s was read already at %(time)s by %(name)s. What you read now is kept beside it, and both count."
         ),
-        "apart_from": _("The method asks for %(setting)s. What you read is kept apart and not judged."),
+        "kept_apart": _("The method asks for %(setting)s. What you read is kept apart and not judged."),
         "onto_ground": _("Store, on to ground"),
         "onto_whole": _("Store, on to whole bean"),
         "onto_result": _("Store and see the result"),

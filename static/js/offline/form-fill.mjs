@@ -92,7 +92,7 @@ function head(form, { kind, method, meters, meter, settings, setting }, words) {
   const apart = form.querySelector(".apart");
   if (settings.length > 1) {
     choices(at, settings, setting);
-    apart.textContent = words.say("apart_from", { setting: method.setting.name });
+    apart.textContent = words.say("kept_apart", { setting: method.setting.name });
   } else {
     at.remove();
     apart.remove();
