@@ -42,7 +42,8 @@ def test_it_keeps_a_check_once_with_the_share_that_passed(sign_in, bench, addres
     assert there.share == pytest.approx(0.73, abs=1e-12)
     assert list(ledger.faults(bench.db)) == []
     text = client.page(f"/gear/grinders/{bench.grinder}").find("main")[0].text
-    assert "73.0 %" in text and "14.60 of 20.00 g" in text
+    assert "73.0 %" in text
+    assert "14.60 of 20.00 g" in text
 
 
 def test_it_starts_with_the_cupping_sieve_and_where_the_grinder_stands(sign_in, bench, address):

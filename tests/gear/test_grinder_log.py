@@ -104,7 +104,9 @@ def test_it_lets_a_trainee_look_and_not_add(sign_in, bench):
 @pytest.mark.parametrize("what", ["burrs", "cleaned", "aligned"])
 def test_it_says_to_unplug_it_before_somebody_reaches_in(sign_in, bench, what):
     text = sign_in("roaster").page(path(bench, what)).find("main")[0].text
-    assert "Unplug the grinder" in text and "Burrs cut" in text and "maker's manual" in text
+    assert "Unplug the grinder" in text
+    assert "Burrs cut" in text
+    assert "maker's manual" in text
 
 
 def test_it_takes_no_setting_of_another_grinder_and_keeps_what_was_typed(sign_in, bench):
@@ -114,7 +116,8 @@ def test_it_takes_no_setting_of_another_grinder_and_keeps_what_was_typed(sign_in
     for setting, words in ((other, "This is no setting of Grinder 1."), ("", "Choose where the grinder stands now.")):
         answer = client.post(path(bench, "setting"), data={"setting": setting, "note": "a word"})
         assert answer.status_code == 422
-        assert words in answer.text and 'value="a word"' in answer.text
+        assert words in answer.text
+        assert 'value="a word"' in answer.text
     with pytest.raises(NotFound):
         add(bench, "setting", other)
     assert grinder_log.list_events(bench.db, bench.grinder) == []
