@@ -17,6 +17,7 @@ from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
 from webapp.config import Config
 from webapp.gear.tablet_checks import TabletChecks
+from webapp.gear.tablet_grinders import TabletGrindChecks, TabletGrinderEvents
 from webapp.gear.views import gear
 from webapp.people.views import people
 from webapp.shell.views import shell_pages
@@ -60,6 +61,8 @@ def take_records_with(app: Flask) -> None:
         "sample": TabletSamples(),
         "decision": TabletDecisions(),
         "meter_check": TabletChecks(),
+        "grinder_event": TabletGrinderEvents(),
+        "grind_check": TabletGrindChecks(),
     }
     sync_views.init_app(app, Registry(handlers, kit.make))
     # Its posts carry the token in a header and are refused as JSON: see sync/door.py.

@@ -1,12 +1,14 @@
 """The pages that the tablet fills by itself are those that the server makes: element by element, word by word."""
 
 import re
+import uuid
 
 import pytest
 from playwright.sync_api import Page
 
 from tests.support.offline import Place, prepare
-from webapp.store import gear, methods, people, products
+from tests.support.roastery import later
+from webapp.store import gear, grinder_log, methods, people, products
 from webapp.store.methods import Step
 from webapp.store.products import TargetBand
 
@@ -77,10 +79,15 @@ def differences(a, b, where="") -> list[str]:
 
 
 def rich(bench) -> str:
-    """A second product on the flipped scale, read with either of two meters, in steps that have everything."""
+    """A second product on the flipped scale, read with either of two meters, in steps that have everything, and ground
+    on a grinder that stands at another setting than the method's."""
     who, now = bench.who("lead"), bench.now
     gear.add_meter(bench.db, "Meter C", bench.flipped, "Plate 3", 5000, 30, who, now)
     gear.add_machine(bench.db, "Machine 2", who, now)
+    other = gear.add_grinder_setting(bench.db, bench.grinder, "9", who, now)
+    grinder_log.add_event(bench.db, str(uuid.uuid4()), bench.grinder, "setting", other, "", who, now)
+    second = gear.add_grinder(bench.db, "Grinder 2", who, now)
+    gear.add_grinder_setting(bench.db, second, "fine", who, now)
     steps = [
         Step(1, "Cool", "Spread it.", "Warm coffee reads darker.", "It is cool", "cool-sample", "Hot.", 120, "", ""),
         Step(2, "Weigh", "", "", "", "", "", None, "Mass", "g"),
@@ -147,11 +154,13 @@ def test_it_says_of_a_batch_that_it_does_not_know_where_it_is(bench, place, tabl
     assert re.search("What this tablet has", page.locator("main").inner_text())
 
 
+OFF = "ground at another setting, after a change of burrs"
 CASES = {
     "in band": ((56.1, 56.4, 56.1), (61.0, 61.1, 60.9)),
     "out, darker, and too close": ((51.0, 51.2, 51.1), (59.6, 59.5, 59.7)),
     "readings that disagree, fills apart": ((56.1, 56.4, 59.9, 52.1), (57.2, 57.1, 57.1, 64.0)),
     "whole bean only": ((56.1, 56.4, 56.1), ()),
+    OFF: ((56.1, 56.4, 56.1), (57.2, 57.1, 57.1)),
 }
 
 
@@ -166,12 +175,16 @@ BY = [*((case, "roaster") for case in CASES), (CLOSE, "lead"), (CLOSE, "trainee"
 def test_it_shows_the_result_as_the_server_does(bench, place, tablet, case, role):
     """The same samples, told by the server and worked out on the tablet: words, figures, gauges, links."""
     batch = bench.batch()
+    other, then = None, later(bench.now, hours=-1)
+    if case == OFF:
+        other = gear.add_grinder_setting(bench.db, bench.grinder, "9", bench.who("lead"), then)
+        grinder_log.add_event(bench.db, str(uuid.uuid4()), bench.grinder, "burrs", None, "", bench.who(), then)
     page = tablet(role, service_workers="allow", failing=True)
     prepare(page, place.url)
     for kind, readings in zip(("whole", "ground"), CASES[case], strict=True):
         if readings:
             fills = [fill for fill in (readings[:3], readings[3:]) if fill]
-            sample = bench.sample(batch.id, kind, *fills, role=role)
+            sample = bench.sample(batch.id, kind, *fills, role=role, setting=other if kind == "ground" else None)
             page.evaluate(KEPT, [record_of(sample, bench, role), batch.id])
     online, own, *titles = both(page, place, f"/batches/{batch.id}/result", ".page.fill", ".page.fill .about")
     assert differences(cleaned(online), cleaned(own)) == []
@@ -193,6 +206,8 @@ KEPT = """async ([record, batch]) => {
 def record_of(sample, bench, role: str) -> dict:
     """A stored sample as the record that it would have been on the tablet."""
     form = {"id": sample.id, "meter": sample.meter_id, "method_version": sample.method_version_id}
+    if sample.grinder_setting_id:
+        form["setting"] = sample.grinder_setting_id
     for reading in sample.readings:
         form[f"fills-{reading.fill_no - 1}-readings-{reading.no - 1}-value"] = reading.typed
     return {

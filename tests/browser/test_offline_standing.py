@@ -73,6 +73,8 @@ def products_of(bench) -> list[tuple[str, str]]:
 def made_up(bench, draw) -> list[tuple[str, str, list]]:
     """Batches with samples of made-up readings: (batch, product, samples)."""
     found, choices = [], products_of(bench)
+    # Some of it ground at another setting than the method's: shown, never judged, apart from what is ground as it says.
+    other = gear.add_grinder_setting(bench.db, bench.grinder, "9", bench.who("lead"), bench.now)
     for _ in range(60):
         product, meter = draw.choice(choices)
         batch = bench.batch(product=product)
@@ -84,7 +86,8 @@ def made_up(bench, draw) -> list[tuple[str, str, list]]:
             for _fill in range(draw.choice((1, 1, 2, 3))):
                 spread = draw.choice((0.05, 0.4, 1.5))
                 fills.append([round(middle + draw.gauss(0, spread), 1) for _ in range(draw.choice((1, 3, 3, 4)))])
-            taken.append(bench.sample(batch.id, kind, *fills, meter=meter))
+            setting = draw.choice((None, None, other)) if kind == "ground" else None
+            taken.append(bench.sample(batch.id, kind, *fills, meter=meter, setting=setting))
             # A sample is worked out with what is known of its method when it is stored: here that stays the same.
             bench.db.conn.execute("DELETE FROM method_spread")
         found.append((batch.id, product, taken))
@@ -110,8 +113,10 @@ def test_it_works_out_sixty_batches_as_the_server_does(bench, place, tablet):
                 for name, twin in NUMBERS.items()
                 if not alike(getattr(part, name), own.get(twin))
             ]
+            assert (part.apart_why is not None) == bool(own["off"])
     assert wrong == []
     assert parts_seen > 100
+    assert 5 < sum(bool(part["off"]) for stands in found for part in stands["parts"].values()) < parts_seen / 2
 
 
 def stands_of(draw) -> tuple:
@@ -124,10 +129,13 @@ def stands_of(draw) -> tuple:
         part = SimpleNamespace(
             kind=kind, verdict=verdict, side=draw.choice(("lighter", "darker")), U=draw.uniform(0.01, 3),
             beyond=draw.choice((draw.uniform(-3, 3), draw.uniform(-0.04, 0.04))), chance=draw.random(),
-            settle_fills=draw.choice((None, 2, 4)), fills=1,
+            settle_fills=draw.choice((None, 2, 4)), fills=1, apart_why=None,
         )  # fmt: skip
+        if kind == "ground" and draw.random() < 0.2:
+            part.verdict, part.apart_why = None, "setting"
         parts[kind] = part
         given[kind] = {**part.__dict__, "settleFills": part.settle_fills, "scale": {"step": 0.1}}
+        given[kind]["off"] = {"at": "9", "asked": "7"} if part.apart_why else None
     verdict = draw.choice(("inside", "undecided", "outside", "incomplete", "unjudged"))
     if verdict in ("undecided", "outside") and not any(p.verdict == verdict for p in parts.values()):
         verdict = "unjudged"
@@ -137,6 +145,11 @@ def stands_of(draw) -> tuple:
         (BatchResult("b", verdict, chance, tuple(missing)), parts),
         {"verdict": verdict, "chance": chance, "missing": missing, "parts": given},
     )
+
+
+def ground_at(parts) -> tuple[str, str] | None:
+    """As the result page finds it."""
+    return ("9", "7") if "ground" in parts and parts["ground"].apart_why else None
 
 
 def test_it_says_a_thousand_verdicts_in_the_same_words(app, bench, place, tablet):
@@ -150,7 +163,7 @@ def test_it_says_a_thousand_verdicts_in_the_same_words(app, bench, place, tablet
         told = words()
         expected = [
             [
-                verdict_words.batch_words(result, parts, dict.fromkeys(parts, 0.1)).__dict__,
+                verdict_words.batch_words(result, parts, dict.fromkeys(parts, 0.1), ground_at(parts)).__dict__,
                 [verdict_words.part_word(part) for part in parts.values()],
             ]
             for (result, parts), _given in cases

@@ -65,6 +65,8 @@ EXPECTED = {
     "bench.decide": ("roaster", False, WRITE),
     "bench.reason": ("roaster", False, READ),
     "bench.correct": ("roaster", False, BOTH),
+    "gear.grinder_log": ("roaster", False, BOTH),
+    "gear.grind_check": ("roaster", False, BOTH),
     # A lead: what everybody else is measured by. To look is one thing, to change it takes the PIN again.
     "people.settings": ("lead", False, READ),
     "people.list_people": ("lead", False, READ),

@@ -8,7 +8,7 @@ from datetime import datetime
 from sqlite_utils import Database
 
 from tests.support.roastery import Roastery, later
-from webapp.store import checks, claims, corrections, decisions, look_backs, meter_rules
+from webapp.store import checks, claims, corrections, decisions, grinder_log, look_backs, meter_rules
 from webapp.store.checks import CheckReading, NewCheck
 from webapp.store.times import to_text
 from webapp.store.who import Sent
@@ -22,7 +22,7 @@ def on(db: Database, made: Roastery, now: datetime) -> Roastery:
 
 
 def work(bench: Roastery) -> dict[str, str]:
-    """Two batches, four samples, a correction, a confirmed claim, a decision, a check that failed.
+    """Two batches, four samples, a correction, a confirmed claim, a decision, a check that failed, a grinder's log.
 
     Returns the ids of what was made and of what was used.
     """
@@ -41,7 +41,14 @@ def work(bench: Roastery) -> dict[str, str]:
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
+    event, check = str(uuid.uuid4()), str(uuid.uuid4())
+    moment = later(bench.now, minutes=55)
+    grinder_log.add_event(bench.db, event, bench.grinder, "setting", bench.setting, "", bench.who(), moment)
+    sieved = grinder_log.NewCheck(check, bench.grinder, bench.setting, "House", 850, 2000, 1460, "", to_text(moment))
+    grinder_log.add_grind_check(bench.db, sieved, bench.who(), moment)
     return control | {
+        "grinder_event": event,
+        "grind_check": check,
         "scale": bench.scale,
         "plate": next(bench.db.query("SELECT id FROM plate WHERE meter_id = ?", (bench.meter,)))["id"],
         "grinder_setting": bench.setting,

@@ -60,9 +60,10 @@ class Roastery:
 
     def sample(
         self, batch_id: str, kind: str, *fills: list[float], at: datetime | None = None, role: str = "roaster",
-        meter: str | None = None,
+        meter: str | None = None, setting: str | None = None,
     ) -> samples.Sample:  # fmt: skip
-        """A sample with these fills of readings, in scale units."""
+        """A sample with these fills of readings, in scale units. `setting`: where it was ground, if not as the method
+        says."""
         at = at or self.now
         readings = tuple(
             NewReading(fill_no, no, round(value * 100), f"{value}")
@@ -73,7 +74,7 @@ class Roastery:
         steps = tuple(StepDone(step.no, to_text(at)) for step in version.steps)
         new = NewSample(
             str(uuid.uuid4()), batch_id, kind, version.id, meter or self.meter, "walked", "", to_text(at), readings,
-            steps,
+            steps, setting,
         )  # fmt: skip
         return new_samples.add_sample(self.db, new, self.who(role), at)
 

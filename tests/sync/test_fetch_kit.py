@@ -42,11 +42,12 @@ SHAPE = {
             },
         }
     ],
+    "settings": [{"id": str, "grinder": str, "name": str, "burrs": None}],
     "methods": [
         {
             "id": str, "version_id": str, "no": int, "name": str, "kind": str, "active": bool, "dish": str,
             "planned_readings": int, "planned_fills": int, "rows": int,
-            "setting": ({"grinder": str, "name": str}, None),
+            "setting": ({"id": str, "grinder": str, "name": str, "now": str}, None),
             "steps": [
                 {
                     "no": int, "title": str, "body": str, "why": str, "done_label": str, "picture": str,
@@ -109,7 +110,10 @@ def test_it_has_this_shape_and_no_other(busy, outbox, role):
     box.send_one(claim_record(busy, "lead"))
     kit = fetch(box)
     assert differs(kit, SHAPE) == []
-    for name in ("people", "products", "machines", "scales", "meters", "methods", "sigmas", "history", "batches"):
+    lists = (
+        "people", "products", "machines", "scales", "meters", "settings", "methods", "sigmas", "history", "batches",
+    )  # fmt: skip
+    for name in lists:
         assert kit[name], name
     assert kit["person_id"] == busy.people[role]
 

@@ -54,6 +54,7 @@ def capture_form(page: CapturePage) -> CaptureForm:
         form = CaptureForm(formdata=with_steps(MultiDict(), len(page.method.steps)))
         form.id.data, form.made_at.data = str(uuid.uuid4()), to_text(g.now)
         form.method_version.data, form.checklist.data, form.meter.data = page.method.id, "page", page.meter.id
+        form.setting.data = page.setting
         make_room(form, page)
     form.meter.choices = [SelectChoice(m.id, m.name) for m in page.meters]
     for flag in (form.fewer, form.no_more):

@@ -87,6 +87,8 @@ class CaptureForm(BaseForm):
     method_version = HiddenField(validators=[required(_l("Choose the method."))])
     checklist = HiddenField(default="page")
     meter = RadioField(_l("Meter"), validators=[required(_l("Choose the meter."))])
+    # Where it was ground; left out, it is as the method says. What may be chosen: see CapturePage.settings.
+    setting = StringField(_l("Ground at"))
     steps = FieldList(FormField(StepForm), max_entries=40)
     fills = FieldList(FormField(FillForm), max_entries=4)
     fewer = BooleanField(_l("Store it with fewer readings"))

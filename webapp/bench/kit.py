@@ -13,12 +13,24 @@ from sqlite_utils import Database
 
 from webapp import measure
 from webapp.bench import page as pages
-from webapp.store import batches, gear, meter_rules, meter_state, methods, people, products, results, spreads, times
+from webapp.store import (
+    batches,
+    burrs,
+    gear,
+    meter_rules,
+    meter_state,
+    methods,
+    people,
+    products,
+    results,
+    spreads,
+    times,
+)
 from webapp.store.gear import Meter, Scale
 from webapp.store.methods import MethodVersion
 from webapp.store.products import Product, Target
 from webapp.store.site import get_site
-from webapp.ui.filters import method_text
+from webapp.ui.filters import day_of, method_text
 
 FORMAT = 1
 KINDS = ("whole", "ground")
@@ -52,7 +64,11 @@ def make(db: Database, now: datetime) -> dict:
         "machines": [{"id": m.id, "name": m.name} for m in gear.list_machines(db)],
         "scales": [scale_content(s) for s in scales.values()],
         "meters": [meter_content(db, m, now) for m in meters],
-        "methods": [method_content(v) for v in versions],
+        "settings": [
+            {"id": s.id, "grinder": grinder.name, "name": s.name, "burrs": burrs_content(db, s.id, now)}
+            for grinder in gear.list_grinders(db) for s in grinder.settings
+        ],
+        "methods": [method_content(db, v) for v in versions],
         "sigmas": [sigma_content(db, v, s) for v in versions for s in scales.values()],
         "history": [found for offer in offers for found in histories(db, offer, meters, versions)],
         "batches": [asdict(outline) for outline in batches.outlines(db, yesterday.isoformat())],
@@ -135,16 +151,26 @@ def control_content(db: Database, meter: Meter, now: datetime) -> dict:
     }  # fmt: skip
 
 
-def method_content(version: MethodVersion) -> dict:
-    """A method version with its steps, in the words of the page's language; `rows`: readings a fill has room for."""
+def method_content(db: Database, version: MethodVersion) -> dict:
+    """A method version with its steps, in the words of the page's language; `rows`: readings a fill has room for;
+    `now` of its setting: the setting at which its grinder stands."""
     steps = [asdict(step) | {name: method_text(getattr(step, name)) for name in TRANSLATED} for step in version.steps]
-    setting = version.setting_name and {"grinder": version.grinder_name, "name": version.setting_name}
+    setting = version.setting_name and {
+        "id": version.grinder_setting_id, "grinder": version.grinder_name, "name": version.setting_name,
+        "now": pages.likely_setting(db, version),
+    }  # fmt: skip
     return {
         "id": version.method_id, "version_id": version.id, "no": version.no, "name": method_text(version.name),
         "kind": version.kind, "active": version.active, "dish": method_text(version.dish),
         "planned_readings": version.planned_readings, "planned_fills": version.planned_fills,
         "rows": pages.room_for(version.planned_readings), "setting": setting, "steps": steps,
     }  # fmt: skip
+
+
+def burrs_content(db: Database, setting_id: str, now: datetime) -> dict | None:
+    """Since when the grinder has burrs that nobody has compared, with the day in words."""
+    at = burrs.burrs_changed(db, setting_id, times.to_text(now))
+    return at and {"at": at, "day": day_of(at)}
 
 
 def sigma_content(db: Database, version: MethodVersion, scale: Scale) -> dict:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from sqlite_utils import Database
 
 from webapp import measure
-from webapp.store import gear, meter_state, methods, products, results, samples, spreads
+from webapp.store import gear, grinder_log, meter_state, methods, products, results, samples, spreads
 from webapp.store.batches import Batch
 from webapp.store.errors import NotFound
 from webapp.store.gear import Meter
@@ -29,8 +29,19 @@ def room_for(planned: int) -> int:
 
 
 @dataclass(frozen=True)
+class SettingChoice:
+    """Where a sample may be ground, as the page calls it: `Grinder 1: 7`."""
+
+    id: str
+    name: str
+
+
+@dataclass(frozen=True)
 class CapturePage:
-    """Batch, method and target in force, the meters on the target's scale, and what was shown before."""
+    """Batch, method and target in force, the meters on the target's scale, and what was shown before.
+
+    settings: for a method that names a setting, that one first, then all others; setting: the likely one.
+    """
 
     batch: Batch
     kind: str
@@ -44,6 +55,8 @@ class CapturePage:
     earlier: list[Sample]
     u_meter: float
     line: MeterLine | None = None
+    settings: list[SettingChoice] = field(default_factory=list)
+    setting: str | None = None
 
     @property
     def step(self) -> float:
@@ -169,12 +182,32 @@ def gather(
         [s for s in earlier if s.kind == kind],
         meter_u(db, meter, now),
         meter_line(meter, meter_state.standing(db, meter.id, now), now),
+        settings_for(db, method),
+        likely_setting(db, method),
     )
 
 
 def usable_meters(meters: list[Meter], target: Target | None) -> list[Meter]:
     """The meters to offer: those on the target's scale; all, where there is no target or none is on its scale."""
     return [m for m in meters if target is None or m.scale.id == target.scale.id] or meters
+
+
+def settings_for(db: Database, method: MethodVersion, active_only: bool = True) -> list[SettingChoice]:
+    """The method's own setting, then those of every grinder; none for a method that names no setting."""
+    if method.grinder_setting_id is None:
+        return []
+    own = SettingChoice(method.grinder_setting_id, f"{method.grinder_name}: {method.setting_name}")
+    grinders = gear.list_grinders(db, active_only)
+    return [own] + [
+        SettingChoice(s.id, f"{grinder.name}: {s.name}") for grinder in grinders for s in grinder.settings
+        if s.id != own.id
+    ]  # fmt: skip
+
+
+def likely_setting(db: Database, method: MethodVersion) -> str | None:
+    """Where the method's grinder stands by its log; as the method says, if the log does not tell."""
+    asked = method.grinder_setting_id
+    return asked and (grinder_log.stands_at(db, asked) or asked)
 
 
 def as_captured(
@@ -198,6 +231,7 @@ def as_captured(
         results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
         [],
         meter_u(db, meter, made_at),
+        settings=settings_for(db, method, active_only=False),
     )
 
 
@@ -219,5 +253,6 @@ def with_version(db: Database, page: CapturePage, version_id: str) -> CapturePag
         page,
         method=version,
         sigmas=spreads.sigmas_for(db, version.id, scale.id, page.kind, span),
+        settings=settings_for(db, version),
         shown=results.shown_before(db, page.batch.product_id, page.kind, scale.id, version),
     )

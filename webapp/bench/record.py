@@ -11,13 +11,14 @@ from sqlite_utils import Database
 
 from webapp.bench import service
 from webapp.bench.forms import DecisionForm
-from webapp.store import batches, claims, decisions, gear, ledger, methods, products, results, samples
+from webapp.store import batches, burrs, claims, decisions, gear, ledger, methods, products, results, samples
 from webapp.store.batches import Batch
 from webapp.store.gear import Scale
 from webapp.store.products import Target
-from webapp.store.results import PartResult
+from webapp.store.results import BatchResult, PartResult
+from webapp.store.samples import Sample
 from webapp.ui import verdict_words
-from webapp.ui.filters import shade
+from webapp.ui.filters import day_of, shade
 from webapp.ui.gauge import Gauge, make_gauge
 
 
@@ -107,19 +108,39 @@ def result_page(db: Database, batch_id: str) -> dict:
     taken = samples.get_samples(db, batch_id)
     made = decisions.get_decisions(db, batch_id)
     parts, steps = ({kind: getattr(view, name) for kind, view in views.items()} for name in ("part", "step"))
-    words = verdict_words.batch_words(stands, parts, steps)
+    ground_at = apart_at(parts, taken)
+    words = verdict_words.batch_words(stands, parts, steps, ground_at)
     target = products.target_in_force(db, batch.product_id)
     allowed = service.may_decide(g.session.role, stands)
     return {
         "batch": batch,
         "views": views,
         "words": words,
+        "apart_says": verdict_words.settings_text(ground_at) if ground_at else "",
+        "burrs_say": burrs_say(db, stands, taken),
         "samples": taken,
         "decision": made[-1] if made else None,
         "allowed": allowed,
         "missing": [k for k in ("whole", "ground") if k not in views and wants(target, k)],
         "form": DecisionForm(formdata=None, id=str(uuid.uuid4()), what="release"),
     }
+
+
+def apart_at(parts: dict[str, PartResult], taken: list[Sample]) -> tuple[str, str] | None:
+    """(Setting, the method's setting) of the ground part, where it was ground at another one than its method's."""
+    if "ground" not in parts or not parts["ground"].apart_why:
+        return None
+    return next(s.ground_at for s in reversed(taken) if s.ground_at)
+
+
+def burrs_say(db: Database, stands: BatchResult | None, taken: list[Sample]) -> str:
+    """What a result says that was ground after a change of burrs which nobody has compared; else nothing."""
+    if stands is None or stands.grinder_state != "burrs":
+        return ""
+    ground = [s for s in taken if s.kind == "ground" and s.grinder_setting_id]
+    found = (burrs.burrs_changed(db, s.grinder_setting_id, s.made_at) for s in reversed(ground))
+    changed = next((at for at in found if at), None)
+    return verdict_words.burrs_text(day_of(changed)) if changed else ""
 
 
 def batch_page(db: Database, batch_id: str) -> dict:
@@ -130,6 +151,7 @@ def batch_page(db: Database, batch_id: str) -> dict:
     under = claims.get_claims(db, [record.claim_id for record in (page["batch"], *page["samples"], *made)])
     return page | {
         "versions": versions,
+        "settings_text": verdict_words.settings_text,
         "decisions": made,
         "claims": under,
         "steps": {version_id: {step.no: step for step in v.steps} for version_id, v in versions.items()},

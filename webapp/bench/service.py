@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from flask_babel import gettext as _
@@ -17,19 +17,11 @@ from webapp.store.meter_state import FINE
 from webapp.store.new_samples import NewSample
 from webapp.store.results import BatchResult
 from webapp.store.samples import Sample, StepDone
+from webapp.store.times import claimed_time
 from webapp.ui.filters import method_text, site_zone
 
 CLOCK_SLACK = timedelta(minutes=5)
 FIRST_YEAR = 2000
-
-
-def claimed_time(text: str | None, now: datetime) -> str:
-    """A tablet's claim of when something happened, as stored text; `now` if it is none or lies ahead."""
-    try:
-        moment = times.from_text(text or "")
-    except ValueError:
-        moment = now
-    return times.to_text(min(moment, now))
 
 
 def moment_of_roast(form: BatchForm) -> datetime:
@@ -115,6 +107,16 @@ class Checked:
     questions: list[str]
 
 
+def chosen_setting(form: CaptureForm, page: CapturePage) -> tuple[str | None, bool]:
+    """Where it was ground, and whether that is another setting than the method's; what is not offered is said beside
+    the field. Left out, it is the method's."""
+    asked = page.method.grinder_setting_id
+    chosen = (form.setting.data or asked) if asked else None
+    if chosen and chosen not in {asked, *(one.id for one in page.settings)}:
+        form.setting.errors = [_("This setting is not offered any more. Choose again.")]
+    return chosen, chosen != asked
+
+
 def new_sample(
     form: CaptureForm, page: CapturePage, role: str, now: datetime, made_at: str | None = None, *, insist: bool = True
 ) -> Checked:
@@ -123,6 +125,9 @@ def new_sample(
     `insist`: what was not asked about yet (a reading far from all others, readings that disagree) holds it back.
     Without it that is only named: the coffee is gone, and the tablet asked by what it knew.
     """
+    setting, off = chosen_setting(form, page)
+    # What the product has shown was ground at the method's setting.
+    page = replace(page, shown=[]) if off else page
     taken = readings.take(form, page, insist=insist)
     done, problems = steps_done(form, page, now)
     if form.checklist.data not in ("walked", "short", "page"):
@@ -131,7 +136,7 @@ def new_sample(
         problems.append(_("The short checklist is for signed-off roasters. Walk the steps one by one."))
     if taken.ok:
         problems += readings.enough(form, page, taken, insist=insist)
-    if problems or not taken.ok:
+    if problems or not taken.ok or form.setting.errors:
         return Checked(None, problems, taken.questions)
     sample = NewSample(
         form.id.data,
@@ -144,6 +149,7 @@ def new_sample(
         made_at or claimed_time(form.made_at.data, now),
         tuple(taken.readings),
         tuple(done),
+        setting,
     )
     return Checked(sample, [], taken.questions)
 

@@ -5,13 +5,15 @@ from __future__ import annotations
 from flask import url_for
 from sqlite_utils import Database
 
-from webapp.store import decisions, gear, results
+from webapp.bench.record import apart_at
+from webapp.store import decisions, gear, results, samples
 from webapp.store.results import PartResult
 from webapp.ui import verdict_words
 
 NUMBERS = (
     "value", "u", "fills", "readings", "samples", "apart", "sigma_source", "u_meter_source", "scale_id",
     "target_version_id", "method_version_id", "verdict", "side", "chance", "position", "beyond", "settle_fills",
+    "grinder_state", "apart_why",
 )  # fmt: skip
 
 
@@ -20,7 +22,9 @@ def standing(db: Database, batch_id: str) -> dict:
     parts = results.get_parts(db, batch_id)
     stands = results.get_batch_result(db, batch_id)
     steps = {kind: gear.get_scale(db, part.scale_id).step / 100 for kind, part in parts.items()}
-    words = verdict_words.batch_words(stands, parts, steps)
+    apart = any(part.apart_why for part in parts.values())
+    ground_at = apart_at(parts, samples.get_samples(db, batch_id)) if apart else None
+    words = verdict_words.batch_words(stands, parts, steps, ground_at)
     made = decisions.get_decisions(db, batch_id)
     decision = {name: getattr(made[-1], name) for name in ("what", "reason", "person_name")} if made else None
     return {

@@ -102,6 +102,7 @@ def stored_facts(there: Sample) -> dict:
         "kind": there.kind,
         "method": {"id": there.method_version_id, "name": there.method_name, "no": there.method_no},
         "meter": {"id": there.meter_id, "name": there.meter_name},
+        "setting": {"id": there.grinder_setting_id, "name": there.setting},
         "checklist": there.checklist,
         "note": there.note,
         "readings": [
@@ -113,19 +114,30 @@ def stored_facts(there: Sample) -> dict:
     }
 
 
+def setting_of(db: Database, setting_id: str | None) -> dict:
+    """Where it was ground, with its name."""
+    grinders = gear.list_grinders(db, active_only=False)
+    names = {s.id: f"{grinder.name}, {s.name}" for grinder in grinders for s in grinder.settings}
+    return {"id": setting_id, "name": names.get(setting_id)}
+
+
 def sent_facts(form: CaptureForm, record: TabletRecord, db: Database) -> dict:
     """What was sent, in the same words."""
     meters = {meter.id: meter.name for meter in gear.list_meters(db, active_only=False)}
     try:
         method = methods.get_version(db, form.method_version.data or "")
         by = {"id": method.id, "name": method.name, "no": method.no}
+        asked = method.grinder_setting_id
     except NotFound:
+        asked = None
         by = {"id": form.method_version.data, "name": None, "no": None}
     return {
         "batch_id": record.batch_id,
         "kind": record.sample_kind,
         "method": by,
         "meter": {"id": form.meter.data, "name": meters.get(form.meter.data)},
+        # Left out, also by an entry of an older build, it is the method's.
+        "setting": setting_of(db, (form.setting.data or asked) if asked else None),
         "checklist": form.checklist.data if form.checklist.data in ("walked", "short", "page") else "page",
         "note": form.note.data or "",
         "readings": [

@@ -8,6 +8,7 @@ from flask_babel import gettext as _
 from webapp.db import get_db
 from webapp.gear.blueprint import gear
 from webapp.gear.forms import NamedForm, SettingForm
+from webapp.gear.grinder_views import page_content
 from webapp.gear.instruments import back_to_gear, names
 from webapp.store import gear as store
 from webapp.store import methods
@@ -67,7 +68,7 @@ def new_grinder():
 
 def grinder_page(there: store.Grinder, form: SettingForm | None):
     """A grinder with its settings and, for a lead, a field for one more."""
-    return render_template("gear/grinder.html", grinder=there, form=form)
+    return render_template("gear/grinder.html", grinder=there, form=form, **page_content(there))
 
 
 @gear.get("/gear/grinders/<uuid:grinder_id>")

@@ -84,7 +84,7 @@ def capture(kind: str) -> Markup:
     earlier = SimpleNamespace(id=NO_ID, received_at=BATCH.roasted_at, person_name="")
     page = SimpleNamespace(
         batch=BATCH, kind=kind, method=method, meters=METERS, meter=METERS[0], earlier=[earlier],
-        gauge=gauge(kind, None), kit=lambda: "{}", line=LINE,
+        gauge=gauge(kind, None), kit=lambda: "{}", line=LINE, settings=METERS,
     )  # fmt: skip
     return bare("bench/capture.html", g=NOBODY, form=form, page=page, problems=[], onward=None)
 
@@ -114,7 +114,8 @@ def result(
     samples = [SimpleNamespace(id=NO_ID, kind=kind, role="trainee", received_at=BATCH.roasted_at, person_name="")
                for kind in ("whole", "ground")]  # fmt: skip
     return bare(
-        "bench/result.html", batch=BATCH, views={kind: view(kind) for kind in measured}, missing=missing,
+        "bench/result.html", apart_says=SOME, burrs_say=SOME, batch=BATCH,
+        views={kind: view(kind) for kind in measured}, missing=missing,
         words=verdict_words.Words(verdict, None, "", "", SOME, SOME), samples=samples, allowed=allowed,
         decision=decision, form=decision_form(),
     )  # fmt: skip
@@ -127,8 +128,8 @@ def view(kind: str) -> SimpleNamespace:
     """A part that has everything to say."""
     part = SimpleNamespace(
         kind=kind, sigma_source="assumed", verdict="undecided", readings_disagree=1, fills_disagree=1, fills=1,
-        readings=1, samples=2, apart=1, sigma_r=0.0, sigma_f=0.0, fill_term=0.0, reading_term=0.0, step_term=0.0,
-        meter_term=0.0, u=0.0, U=0.0, position=0.0, chance=0.0,
+        readings=1, samples=2, apart=1, apart_why="setting", sigma_r=0.0, sigma_f=0.0, fill_term=0.0,
+        reading_term=0.0, step_term=0.0, meter_term=0.0, u=0.0, U=0.0, position=0.0, chance=0.0,
     )  # fmt: skip
     target = SimpleNamespace(rule="guarded", confidence=0.8)
     return SimpleNamespace(

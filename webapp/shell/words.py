@@ -30,6 +30,7 @@ def bench_words() -> dict:
         "earlier": _(
             "%(kind)s was read already at %(time)s by %(name)s. What you read now is kept beside it, and both count."
         ),
+        "kept_apart": _("The method asks for %(setting)s. What you read is kept apart and not judged."),
         "onto_ground": _("Store, on to ground"),
         "onto_whole": _("Store, on to whole bean"),
         "onto_result": _("Store and see the result"),
@@ -101,6 +102,10 @@ def verdict_words() -> dict:
     """As webapp/ui/verdict_words.py says them."""
     return {
         "part_unjudged": _("No target"),
+        "part_apart": _("Not judged"),
+        "other_setting": _("Ground at %(at)s, the method asks for %(asked)s: shown, not judged."),
+        "read_again": _("Read it again at the method's setting."),
+        "burrs": _("The burrs were changed on %(day)s. Compare before you trust the old targets."),
         "part_inside": _("In band"),
         "part_undecided": _("Too close to call"),
         "out_darker": _("Out, darker"),

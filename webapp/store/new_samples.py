@@ -32,7 +32,7 @@ class NewReading:
 
 @dataclass(frozen=True)
 class NewSample:
-    """What the capture form hands over."""
+    """What the capture form hands over. grinder_setting_id: where it was ground; None: as the method version says."""
 
     id: str
     batch_id: str
@@ -44,6 +44,7 @@ class NewSample:
     made_at: str
     readings: tuple[NewReading, ...]
     steps: tuple[StepDone, ...]
+    grinder_setting_id: str | None = None
 
 
 def add_sample(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent = TYPED) -> Sample:
@@ -92,8 +93,9 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent) -
     row = {
         "id": new.id, "batch_id": new.batch_id, "kind": new.kind, "method_version_id": version.id,
         "target_version_id": target.id if target else None, "meter_id": new.meter_id, "plate_id": meter["plate_id"],
-        "grinder_setting_id": version.grinder_setting_id, "checklist": new.checklist, "sigma_r": sigmas.sigma_r,
-        "sigma_f": sigmas.sigma_f, "sigma_source": sigmas.source, "u_meter": u_meter, "u_meter_source": u_source,
+        "grinder_setting_id": new.grinder_setting_id or version.grinder_setting_id, "checklist": new.checklist,
+        "sigma_r": sigmas.sigma_r, "sigma_f": sigmas.sigma_f, "sigma_source": sigmas.source,
+        "u_meter": u_meter, "u_meter_source": u_source,
         "note": new.note, "person_id": who.person_id, "role": who.role, "tablet_id": who.tablet_id,
         "made_at": new.made_at, "received_at": to_text(now),
     }  # fmt: skip
@@ -112,6 +114,8 @@ def _same(there: Sample, new: NewSample) -> bool:
     """Whether a stored sample is what the form hands over again (the tablet's clock aside)."""
     names = ("batch_id", "kind", "method_version_id", "meter_id", "checklist", "note")
     if any(getattr(there, name) != getattr(new, name) for name in names):
+        return False
+    if there.grinder_setting_id != (new.grinder_setting_id or there.asked_setting_id):
         return False
     steps = sorted((step.step_no, step.note) for step in new.steps)
     return _content(there.readings) == _content(new.readings) and steps == [(s.step_no, s.note) for s in there.steps]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -11,7 +11,7 @@ from sqlite_utils import Database
 
 from webapp import measure
 
-from . import meter_state, products, samples, times
+from . import burrs, meter_state, products, samples, times
 from .connect import one, write
 from .spreads import Totals
 
@@ -29,6 +29,8 @@ class PartResult:
 
     `samples` count into it, `apart` are kept beside it (another method version, scale or setting).
     `verdict` is None where there is no target to judge by; `settle_fills` how many fills in all would settle it.
+    grinder_state 'burrs': the burrs were changed and nothing compared since. apart_why 'setting': ground at another
+    setting than the method names, shown and never judged.
     """
 
     batch_id: str
@@ -59,6 +61,8 @@ class PartResult:
     beyond: float | None = None
     settle_fills: int | None = None
     meter_state: str | None = None
+    grinder_state: str | None = None
+    apart_why: str | None = None
 
     @property
     def U(self) -> float:
@@ -75,6 +79,7 @@ class BatchResult:
     chance: float | None
     missing: tuple[str, ...]
     meter_state: str | None = None
+    grinder_state: str | None = None
 
 
 def band_of(target: Target | None, kind: str, scale_id: str, method_id: str | None) -> measure.Band | None:
@@ -90,10 +95,18 @@ def band_of(target: Target | None, kind: str, scale_id: str, method_id: str | No
 
 
 def series(taken: list[Sample]) -> list[Sample]:
-    """Those that may be averaged with the newest: same method version, scale and grinder setting."""
-    newest = taken[-1]
+    """Those that may be averaged with the newest: same method version, scale and grinder setting.
+
+    The newest of those that are ground as their method says, if there is one.
+    """
+    newest = proper(taken)[-1]
     key = (newest.method_version_id, newest.scale_id, newest.grinder_setting_id)
     return [s for s in taken if (s.method_version_id, s.scale_id, s.grinder_setting_id) == key]
+
+
+def proper(taken: list[Sample]) -> list[Sample]:
+    """Without those that were ground at another setting than their method names; all, where there is no other."""
+    return [s for s in taken if not s.off_setting] or taken
 
 
 def _sample_part(
@@ -106,7 +119,7 @@ def _sample_part(
     u_meter = max(s.u_meter for s in chosen)
     result = measure.sample_result(fills, newest.sigmas, step, u_meter)
     judged: dict = {}
-    band = band_of(target, kind, newest.scale_id, newest.method_id)
+    band = None if newest.off_setting else band_of(target, kind, newest.scale_id, newest.method_id)
     if band:
         rule = measure.Rule(target.rule, target.confidence)
         found = measure.judge(result.value, result.u, band, rule, newest.lighter)
@@ -120,7 +133,7 @@ def _sample_part(
         batch_id, kind, result.value, result.u, *result.terms.values(), result.fills, result.readings, len(chosen),
         int(any(f.state == "disagree" for f in fills)), int(result.fills_disagree), len(taken) - len(chosen),
         newest.scale_id, target.id if target else None, newest.method_version_id, newest.sigma_r, newest.sigma_f,
-        newest.sigma_source, newest.u_meter_source, **judged,
+        newest.sigma_source, newest.u_meter_source, **judged, apart_why="setting" if newest.off_setting else None,
         meter_state=meter_state.worst([meter_state.sample_state(db, s.id, s.meter_id, s.made_at) for s in chosen]),
     )  # fmt: skip
     return part, result
@@ -134,7 +147,7 @@ def _difference_part(
         return None
     same_meter = newest["whole"].meter_id == newest["ground"].meter_id
     result = measure.difference(ground[1], whole[1], step, step, same_meter)
-    band = band_of(target, "difference", part.scale_id, None)
+    band = None if part.apart_why else band_of(target, "difference", part.scale_id, None)
     judged: dict = {}
     if band and None not in (whole[0].verdict or "x", part.verdict or "x"):
         judged = asdict(
@@ -151,7 +164,8 @@ def _difference_part(
         batch_id, "difference", result.value, result.u, *result.terms.values(), result.fills, result.readings,
         whole[0].samples + part.samples, 0, int(result.fills_disagree), 0, part.scale_id,
         target.id if target else None, None, None, None, "assumed" if "assumed" in sources else part.sigma_source,
-        part.u_meter_source, **judged, meter_state=meter_state.worst([whole[0].meter_state, part.meter_state]),
+        part.u_meter_source, **judged, apart_why=part.apart_why,
+        meter_state=meter_state.worst([whole[0].meter_state, part.meter_state]),
     )  # fmt: skip
 
 
@@ -163,12 +177,12 @@ def work_out(db: Database, batch_id: str) -> tuple[list[PartResult], BatchResult
 def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[list[PartResult], BatchResult | None]:
     taken: dict[str, list[Sample]] = {}
     replaced = read_again(db, batch_id)
-    for sample in stored:
-        if sample.id not in replaced and any(r.counts is not None for r in sample.readings):
-            taken.setdefault(sample.kind, []).append(sample)
-            latest_kind = sample.kind
+    read = [s for s in stored if s.id not in replaced and any(r.counts is not None for r in s.readings)]
+    for sample in read:
+        taken.setdefault(sample.kind, []).append(sample)
     if not taken:
         return [], None
+    latest_kind = proper(read)[-1].kind
     newest = {kind: series(of_kind)[-1] for kind, of_kind in taken.items()}
     versions = {s.target_version_id for s in newest.values()} - {None}
     found = {version: products.get_target(db, version) for version in versions}
@@ -178,7 +192,8 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
     parts = [part for part, _result in done.values()]
     if len(done) == 2:
         parts.append(_difference_part(batch_id, done["whole"], done["ground"], newest, latest))
-    parts = [part for part in parts if part]
+    ground = _grinder_state(db, series(taken["ground"])) if "ground" in taken else None
+    parts = [replace(part, grinder_state=ground if part.kind != "whole" else None) for part in parts if part]
     by_kind = {part.kind: part for part in parts}
     judged = [
         measure.Part(kind, latest is not None and kind in latest.bands, _judgement(by_kind.get(kind)))
@@ -188,7 +203,7 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
     ]
     verdict = measure.batch_verdict(judged)
     state = meter_state.worst([part.meter_state for part in parts])
-    return parts, BatchResult(batch_id, verdict.verdict, verdict.chance, verdict.missing, state)
+    return parts, BatchResult(batch_id, verdict.verdict, verdict.chance, verdict.missing, state, ground)
 
 
 def read_again(db: Database, batch_id: str) -> set[str]:
@@ -199,6 +214,12 @@ def read_again(db: Database, batch_id: str) -> set[str]:
         (batch_id,),
     )
     return {row["sample_id"] for row in rows}
+
+
+def _grinder_state(db: Database, chosen: list[Sample]) -> str | None:
+    """'burrs' if one of these was ground on burrs that nobody has compared with the old ones."""
+    read = {(s.grinder_setting_id, s.made_at) for s in chosen if s.grinder_setting_id}
+    return "burrs" if any(burrs.burrs_changed(db, *at) for at in read) else None
 
 
 def _judgement(part: PartResult | None) -> measure.Judgement | None:
@@ -223,8 +244,12 @@ def recompute(db: Database, batch_id: str) -> None:
         )
         if verdict:
             db.conn.execute(
-                "INSERT INTO batch_result (batch_id, verdict, chance, missing, meter_state) VALUES (?, ?, ?, ?, ?)",
-                (batch_id, verdict.verdict, verdict.chance, " ".join(verdict.missing), verdict.meter_state),
+                "INSERT INTO batch_result (batch_id, verdict, chance, missing, meter_state, grinder_state)"
+                " VALUES (?, ?, ?, ?, ?, ?)",
+                (
+                    batch_id, verdict.verdict, verdict.chance, " ".join(verdict.missing), verdict.meter_state,
+                    verdict.grinder_state,
+                ),
             )
 
 
@@ -242,7 +267,8 @@ def get_batch_result(db: Database, batch_id: str) -> BatchResult | None:
     if row is None:
         return None
     missing = tuple(row["missing"].split())
-    return BatchResult(row["batch_id"], row["verdict"], row["chance"], missing, row["meter_state"])
+    states = row["meter_state"], row["grinder_state"]
+    return BatchResult(row["batch_id"], row["verdict"], row["chance"], missing, *states)
 
 
 # How long before its method version was made a batch may have been roasted, and still be read by it.
@@ -252,15 +278,17 @@ ROASTED_BEFORE = timedelta(days=30)
 def shown_before(db: Database, product_id: str, kind: str, scale_id: str, version: MethodVersion) -> list[float]:
     """The last 30 results of this product, kind and scale by one method version, newest first, in scale units.
 
-    What was read by another version is nothing to compare with. Batches roasted long before the version was made are
-    not looked through: a version that nobody has used yet would have every one of them read.
+    What was read by another version, or ground at another setting than it names, is nothing to compare with. Batches
+    roasted long before the version was made are not looked through: a version that nobody has used yet would have
+    every one of them read.
     """
     since = times.to_text(times.from_text(version.made_at) - ROASTED_BEFORE)
     return [
         row["value"]
         for row in db.query(
             "SELECT r.value FROM batch b JOIN part_result r ON r.batch_id = b.id AND r.kind = ? WHERE b.product_id = ?"
-            " AND b.roasted_at >= ? AND r.scale_id = ? AND r.method_version_id = ? ORDER BY b.roasted_at DESC LIMIT 30",
+            " AND b.roasted_at >= ? AND r.scale_id = ? AND r.method_version_id = ?"
+            " AND r.apart_why IS NULL ORDER BY b.roasted_at DESC LIMIT 30",
             (kind, product_id, since, scale_id, version.id),
         )
     ]

@@ -54,7 +54,8 @@ class Reading:
 class Sample:
     """A stored sample with its readings and steps, and the names that its ids stand for.
 
-    `sent_by` to `tablet_seq` as in who.Sent.
+    `sent_by` to `tablet_seq` as in who.Sent. `setting`: grinder and setting; `asked_setting`: those that the method
+    version names.
     """
 
     id: str
@@ -95,8 +96,29 @@ class Sample:
     method_no: int
     planned_readings: int
     setting: str | None
+    setting_name: str | None
+    grinder_id: str | None
+    asked_setting_id: str | None
+    asked_setting: str | None
+    asked_setting_name: str | None
+    asked_grinder_id: str | None
     readings: tuple[Reading, ...] = ()
     steps: tuple[StepDone, ...] = field(default=())
+
+    @property
+    def off_setting(self) -> bool:
+        """Ground at another setting than its method version names: kept apart, never judged."""
+        return self.asked_setting_id is not None and self.grinder_setting_id != self.asked_setting_id
+
+    @property
+    def ground_at(self) -> tuple[str, str] | None:
+        """(Where it was ground, where its method asks for) if it is `off_setting`: the settings' names, with their
+        grinders' where these differ."""
+        if not self.off_setting:
+            return None
+        if self.grinder_id == self.asked_grinder_id:
+            return self.setting_name, self.asked_setting_name
+        return self.setting or "–", self.asked_setting
 
     @property
     def sigmas(self) -> measure.Sigmas:
@@ -118,11 +140,15 @@ class Sample:
 SELECT = (
     "SELECT s.*, w.name AS person_name, x.name AS sent_by_name, t.name AS tablet_name, m.name AS meter_name,"
     " m.scale_id, c.lower AS scale_lower, c.upper AS scale_upper, c.step, c.lighter, v.method_id,"
-    " d.name AS method_name, v.no AS method_no, v.planned_readings, g.name || ', ' || gs.name AS setting FROM sample s"
+    " d.name AS method_name, v.no AS method_no, v.planned_readings, g.name || ', ' || gs.name AS setting,"
+    " gs.name AS setting_name, gs.grinder_id, v.grinder_setting_id AS asked_setting_id,"
+    " ag.name || ', ' || ags.name AS asked_setting, ags.name AS asked_setting_name, ags.grinder_id AS asked_grinder_id"
+    " FROM sample s"
     " JOIN person w ON w.id = s.person_id JOIN tablet t ON t.id = s.tablet_id JOIN meter m ON m.id = s.meter_id"
     " JOIN scale c ON c.id = m.scale_id JOIN method_version v ON v.id = s.method_version_id"
     " JOIN method d ON d.id = v.method_id LEFT JOIN grinder_setting gs ON gs.id = s.grinder_setting_id"
     " LEFT JOIN grinder g ON g.id = gs.grinder_id LEFT JOIN person x ON x.id = s.sent_by"
+    " LEFT JOIN grinder_setting ags ON ags.id = v.grinder_setting_id LEFT JOIN grinder ag ON ag.id = ags.grinder_id"
 )
 
 

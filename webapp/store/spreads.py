@@ -44,7 +44,9 @@ def scales_read_on(db: Database, method_version_ids: Iterable[str]) -> set[str]:
 
 
 def spread_of(sample: Sample) -> Sums:
-    """What a sample adds to its method version's sums."""
+    """What a sample adds to its method version's sums: nothing, where it was not ground as the version says."""
+    if sample.off_setting:
+        return NOTHING
     by_fill: dict[int, list[float]] = {}
     for reading in sample.readings:
         if reading.counts is not None:

@@ -31,6 +31,11 @@ def day_and_clock(text: str) -> str:
     return f"{format_date(moment.date(), 'd MMM y')}, {moment:%H:%M}"
 
 
+def day_of(text: str) -> str:
+    """Stored time -> `14 May 2026` at the site."""
+    return format_date(times.from_text(text).astimezone(site_zone()).date(), "d MMM y")
+
+
 def day_long(day: str) -> str:
     """`2026-05-14` -> `Thursday 14 May`."""
     return format_date(date.fromisoformat(day), "EEEE d MMMM")
@@ -102,6 +107,7 @@ def init_app(app: Flask) -> None:
         clock_s=clock_s,
         day_and_clock=day_and_clock,
         day_long=day_long,
+        day_of=day_of,
         one_decimal=one_decimal,
         two_decimals=two_decimals,
         method_text=method_text,

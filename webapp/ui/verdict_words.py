@@ -34,6 +34,8 @@ def kind_word(kind: str) -> str:
 
 def part_word(part: PartResult) -> str:
     """The verdict of one part in two or three words."""
+    if part.apart_why:
+        return _("Not judged")
     if part.verdict is None:
         return _("No target")
     if part.verdict == "inside":
@@ -96,16 +98,36 @@ def deciding_part(parts: dict[str, PartResult], verdict: str) -> PartResult | No
     return min(of_it, key=lambda part: part.chance) if of_it else None
 
 
-def batch_words(result: BatchResult | None, parts: dict[str, PartResult], steps: dict[str, float]) -> Words:
-    """The batch's verdict in words. `steps`: scale resolution of each part, in scale units."""
-    words = plain_words(result, parts, steps)
+def settings_text(ground_at: tuple[str, str]) -> str:
+    """Why a sample is kept apart: (the setting it was ground at, the one its method names)."""
+    at, asked = ground_at
+    return _("Ground at %(at)s, the method asks for %(asked)s: shown, not judged.", at=at, asked=asked)
+
+
+def burrs_text(day: str) -> str:
+    """What to say while nothing has been compared since a change of burrs. `day`: when that was, in words."""
+    return _("The burrs were changed on %(day)s. Compare before you trust the old targets.", day=day)
+
+
+def batch_words(
+    result: BatchResult | None, parts: dict[str, PartResult], steps: dict[str, float],
+    ground_at: tuple[str, str] | None = None,
+) -> Words:  # fmt: skip
+    """The batch's verdict in words. `steps`: scale resolution of each part, in scale units.
+
+    ground_at: where only samples at another setting than their method's were ground: see `settings_text`.
+    """
+    words = plain_words(result, parts, steps, ground_at)
     mark = not_proven_text(result.meter_state) if result else ""
     if not mark:
         return words
     return replace(words, mark=mark, next=_("Check the meter and read again, or a lead decides."))
 
 
-def plain_words(result: BatchResult | None, parts: dict[str, PartResult], steps: dict[str, float]) -> Words:
+def plain_words(
+    result: BatchResult | None, parts: dict[str, PartResult], steps: dict[str, float],
+    ground_at: tuple[str, str] | None,
+) -> Words:  # fmt: skip
     """The same, as if every meter were proven."""
     if result is None:
         return Words("unmeasured", None, _("Not read yet"), _("Nothing of this batch has been read."), "")
@@ -127,7 +149,10 @@ def plain_words(result: BatchResult | None, parts: dict[str, PartResult], steps:
             return Words("undecided", part.side, title, reason, settle_text(part))
         return Words("outside", part.side, title, reason, _("Hold it until a lead has decided."))
     if result.verdict == "incomplete":
-        return _incomplete(result, parts)
+        return _incomplete(result, parts, ground_at)
+    if ground_at:
+        again = _("Read it again at the method's setting.")
+        return Words("unjudged", None, _("Read, not judged."), settings_text(ground_at), again)
     return Words(
         "unjudged",
         None,
@@ -137,8 +162,13 @@ def plain_words(result: BatchResult | None, parts: dict[str, PartResult], steps:
     )
 
 
-def _incomplete(result: BatchResult, parts: dict[str, PartResult]) -> Words:
+def _incomplete(
+    result: BatchResult, parts: dict[str, PartResult], ground_at: tuple[str, str] | None
+) -> Words:  # fmt: skip
     apart = [kind for kind in result.missing if kind in parts]
+    if ground_at and any(parts[kind].apart_why for kind in apart):
+        again = _("Read it again at the method's setting.")
+        return Words("incomplete", None, _("Not judged yet."), settings_text(ground_at), again)
     if apart:
         return Words(
             "incomplete",

@@ -16,7 +16,7 @@ const say = (template, values) => template.replace(/\{(\w+)\}/g, (_all, name) =>
 export default class Readings {
   constructor(form, kit) {
     this.form = form;
-    this.kit = kit;
+    this.kit = this.own = kit;
     this.live = form.querySelector("[data-live]");
     this.words = this.live.dataset;
     this.gauge = form.querySelector(".gauge");
@@ -27,7 +27,7 @@ export default class Readings {
     this.fills = [...form.querySelectorAll("[data-fill]")].map((element) => new Fill(element, this));
     this.mark = document.documentElement.lang.startsWith("de") ? "," : ".";
     form.addEventListener("input", (event) => event.target.closest("[data-row]") && this.update());
-    form.addEventListener("change", (event) => event.target.closest("[data-row]") && this.update());
+    form.addEventListener("change", (event) => event.target.closest("[data-row], [data-setting]") && this.update());
     form.addEventListener("focusout", (event) => event.target.closest("[data-row]") && setTimeout(() => this.update()));
     form.addEventListener("focusin", (event) => this.setNow(event.target.closest("[data-row]")));
   }
@@ -140,7 +140,9 @@ export default class Readings {
   }
 
   update() {
-    const { kit } = this;
+    // Ground at another setting than the first, the method's: neither judged nor compared with what was shown.
+    const off = this.form.elements.setting?.selectedIndex > 0;
+    const kit = (this.kit = off ? { ...this.own, band: null, history: { n: 0 } } : this.own);
     const values = this.fills.filter((fill) => fill.used).map((fill) => fill.update(kit)).filter(Boolean);
     if (!values.length) return this.showNothing();
     const last = values[values.length - 1];

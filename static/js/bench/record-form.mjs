@@ -10,7 +10,8 @@ export default class RecordForm {
     const { record, next, about, draft } = form.dataset;
     this.draft = new Draft(form, draft, { changed: true });
     this.send = new Send(form, {
-      record: () => ({ kind: record, about }),
+      // Where the form is opened again if somebody has to look at it: see offline/outbox-page.mjs.
+      record: () => ({ kind: record, about, page: location.pathname + location.search, draft }),
       next: () => next,
       open: () => this.open(),
       draft: this.draft,

@@ -22,7 +22,13 @@ export function choose(kit, batch, kind, meterId = null) {
   const meters = onScale.length ? onScale : kit.meters;
   if (!method || !meters.length) return null;
   const chosen = meters.find((one) => one.id === meterId) ?? meters[0];
-  return { batch, kind, method, target, meters, meter: chosen, ...readBy(kit, batch, kind, method, chosen, target) };
+  return { batch, kind, method, target, meters, meter: chosen, ...groundAt(kit, method), ...readBy(kit, batch, kind, method, chosen, target) };
+}
+
+// The method's own setting first (webapp/bench/page.py, settings_for and likely_setting).
+function groundAt(kit, { setting: own }) {
+  const all = own?.id ? [own, ...kit.settings.filter((one) => one.id !== own.id)] : [];
+  return { settings: all.map((one) => ({ id: one.id, name: `${one.grinder}: ${one.name}` })), setting: own?.now };
 }
 
 function readBy(kit, batch, kind, method, chosen, target) {

@@ -79,19 +79,28 @@ export function place(page, batch, product) {
   chip.firstElementChild.textContent = `${product.name} · ${batch.code}`;
 }
 
-function head(form, { kind, method, meters, meter }, words) {
+function choices(field, all, chosen) {
+  const options = all.map(({ id, name }) => new Option(name, id, id === chosen, id === chosen));
+  field.querySelector("select").replaceChildren(...options);
+}
+
+function head(form, { kind, method, meters, meter, settings, setting }, words) {
   const title = form.querySelector(".head .line");
   title.firstChild.textContent = `${words.say(kind)} `;
   const dish = form.querySelector(".head .line .soft");
   textOr(dish, method.dish && `· ${method.dish}`);
+  const at = form.querySelector(".at");
+  const apart = form.querySelector(".apart");
+  if (settings.length > 1) {
+    choices(at, settings, setting);
+    apart.textContent = words.say("kept_apart", { setting: method.setting.name });
+  } else {
+    at.remove();
+    apart.remove();
+  }
   const field = form.querySelector(".head .meter");
   if (meters.length > 1) {
-    repeat(field.querySelector("option"), meters, (option, one) => {
-      option.value = one.id;
-      option.textContent = one.name;
-      option.toggleAttribute("selected", one.id === meter.id);
-    });
-    for (const other of field.querySelectorAll('option[value^="meter-"]')) other.remove();
+    choices(field, meters, meter.id);
     return;
   }
   const name = Object.assign(document.createElement("p"), { className: "eyebrow", textContent: meter.name });

@@ -3,8 +3,6 @@
 import { all, within } from "./store.mjs";
 import { toRecord } from "./outbox.mjs";
 
-const OF_BATCH = new Set(["batch", "sample", "decision"]);
-
 // `entries`: what waits. A batch as it is known here: {id, code, product_id, machine_id, roasted_at, green, roasted, read: kinds that have a
 // sample, samples: own records, decision, waits: something of it is still to be sent}.
 export async function knownBatches(kit, person, entries) {
@@ -24,8 +22,11 @@ export async function knownBatches(kit, person, entries) {
 
 export const shownTo = async (person) => (await all("shown")).filter((one) => one.person_id === person?.person_id);
 
+// A claim or an entry of a grinder's log belongs to no batch.
+const ofBatch = (record) => record.kind === "batch" || Boolean(record.batch_id);
+
 function take(at, record, person, kit) {
-  if (!OF_BATCH.has(record.kind)) return null;
+  if (!ofBatch(record)) return null;
   const batch = at(record.kind === "batch" ? record.id : record.batch_id);
   const own = record.person_id === person?.person_id;
   if (record.kind === "batch") Object.assign(batch, factsOf(record, kit));
@@ -45,7 +46,7 @@ function factsOf({ form, made_at: madeAt }) {
 // Keeps what has been put into the outbox for whoever is here, so that the result can still be shown once the server
 // has it and cannot be reached any more.
 export async function keepShown(entries, person) {
-  const own = entries.filter((entry) => entry.person_id === person?.person_id && OF_BATCH.has(entry.kind));
+  const own = entries.filter((entry) => entry.person_id === person?.person_id && ofBatch(entry));
   if (!own.length) return;
   await within(["shown"], "readwrite", (shown) => {
     for (const entry of own) {

@@ -172,7 +172,11 @@ export default class OutboxPage {
   }
 
   // The form with everything that was typed, under the same number. The entry stays until it is stored or replaced.
-  async open({ kind, batch_id: batch, sample_kind: sampleKind, form, saved_at: at }) {
+  async open({ kind, batch_id: batch, sample_kind: sampleKind, form, saved_at: at, page, draft }) {
+    if (page) {
+      await put("drafts", draft, { fields: form, at });
+      return location.assign(page);
+    }
     const key = kind === "batch" ? "new-batch" : `${batch}/${sampleKind ?? form.what}`;
     await put("drafts", key, { fields: form, at });
     if (kind === "batch") return location.assign("/batches/new");
@@ -211,6 +215,8 @@ function readable(value, name) {
   if (Array.isArray(value)) return value.map((one) => one.typed ?? one.no).join(", ");
   if (typeof value === "object") return value.name ?? value.id ?? "–";
   if (typeof value !== "number") return String(value);
+  if (name.endsWith("_cg")) return `${value / 100} g`;
+  if (name.endsWith("_um")) return `${value} µm`;
   if (name.endsWith("_g")) return `${value / 1000} kg`;
   if (name.endsWith("_decicelsius")) return `${value / 10} °C`;
   if (name.endsWith("_s")) return `${Math.floor(value / 60)}:${String(value % 60).padStart(2, "0")}`;

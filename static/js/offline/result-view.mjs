@@ -28,6 +28,8 @@ export function fillResult(pages, it, words) {
   const box = main.firstElementChild;
   Object.assign(box.dataset, { stored: "", drafts: "" });
   verdict(box, said, it, pages, other, words);
+  const { burrs } = it.stands?.parts.ground ?? {};
+  textOr(box.querySelector("[data-burrs]"), burrs && words.say("burrs", { day: burrs }));
   parts(box, it, other, words);
   facts(box.querySelector(".about"), it);
   const trainee = [...box.children].find((node) => node.matches("p.soft"));
@@ -139,6 +141,7 @@ function remarks(card, part, batch, decision, words) {
   const closed = decision && ["release", "concession", "reject"].includes(decision.what);
   if (again && (closed || !measured)) again.remove();
   else if (again) again.querySelector("a").href = `/batches/${batch.id}/${part.kind}`;
+  if (is("[data-apart]")) textOr(is("[data-apart]"), part.off && words.say("other_setting", part.off));
   const apart = lines.find((line) => line.matches("p.soft"));
   if (part.apart) apart.textContent = words.count("apart", part.apart);
   else apart?.remove();

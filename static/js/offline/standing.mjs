@@ -29,10 +29,22 @@ export function opened(kit, record) {
   if (!spread) return null;
   try {
     const fills = fillsOf(record.form, on);
-    return fills.length ? { record, kind: record.sample_kind, method, meter: by, scale: on, sigmas: spread, fills } : null;
+    const ground = groundAt(kit, record, method);
+    return fills.length ? { record, kind: record.sample_kind, method, meter: by, scale: on, sigmas: spread, fills, ...ground } : null;
   } catch {
     return null;
   }
+}
+
+// setting: where it was ground; off: at another setting than its method's, the two as words; burrs: the day of a change
+// of burrs that nobody has compared.
+function groundAt(kit, { form, made_at: madeAt }, { setting: own }) {
+  if (!own) return { setting: null, off: null, burrs: null };
+  const id = form.setting || own.id;
+  const at = kit.settings?.find((one) => one.id === id) ?? (id === own.id ? own : { grinder: "–", name: "–" });
+  const name = (one) => (at.grinder === own.grinder ? one.name : `${one.grinder}, ${one.name}`);
+  const changed = at.burrs && at.burrs.at <= madeAt ? at.burrs.day : null;
+  return { setting: id, off: id === own.id ? null : { at: name(at), asked: name(own) }, burrs: changed };
 }
 
 // {parts: {whole, ground, difference}, verdict, chance, missing, meterState}; null while nothing is measured. kit.own:
@@ -75,15 +87,16 @@ function bandOf(target, kind, scaleId, methodId) {
 }
 
 function samplePart(kind, taken, target, state) {
-  const newest = taken[taken.length - 1];
-  const key = (sample) => `${sample.method.version_id} ${sample.scale.id}`;
+  const proper = taken.filter((sample) => !sample.off);
+  const newest = (proper.length ? proper : taken).at(-1);
+  const key = (sample) => `${sample.method.version_id} ${sample.scale.id} ${sample.setting}`;
   const chosen = taken.filter((sample) => key(sample) === key(newest));
   const { step, lighter } = newest.scale;
   const planned = newest.method.planned_readings;
   const fills = chosen.flatMap((sample) => sample.fills).map((values) => fillValue(values, planned, newest.sigmas.sigmaR, step, true));
   const uMeter = Math.max(...chosen.map((sample) => sample.meter.uMeter));
   const result = sampleResult(fills, newest.sigmas, step, uMeter);
-  const band = bandOf(target, kind, newest.scale.id, newest.method.id);
+  const band = newest.off ? null : bandOf(target, kind, newest.scale.id, newest.method.id);
   const part = {
     ...common(kind, result, newest.scale, target, band),
     meterState: worst(chosen.map(state)),
@@ -93,6 +106,8 @@ function samplePart(kind, taken, target, state) {
     sigmaR: newest.sigmas.sigmaR,
     sigmaF: newest.sigmas.sigmaF,
     sigmaSource: newest.sigmas.source,
+    off: newest.off,
+    burrs: chosen.findLast((sample) => sample.burrs)?.burrs ?? null,
   };
   if (part.verdict === "undecided") {
     const perFill = Math.max(1, Math.round(result.readings / result.fills));
@@ -108,7 +123,7 @@ function differencePart(whole, ground, target) {
   const result = difference(ground.result, whole.result, on.step, on.step, sameMeter);
   const assumed = [whole.part, ground.part].some((part) => part.sigmaSource === "assumed");
   return {
-    ...common("difference", result, on, target, bandOf(target, "difference", on.id, null)),
+    ...common("difference", result, on, target, ground.part.off ? null : bandOf(target, "difference", on.id, null)),
     meterState: worst([whole.part.meterState, ground.part.meterState]),
     samples: whole.part.samples + ground.part.samples,
     apart: 0,
@@ -116,6 +131,7 @@ function differencePart(whole, ground, target) {
     sigmaR: null,
     sigmaF: null,
     sigmaSource: assumed ? "assumed" : ground.part.sigmaSource,
+    off: ground.part.off,
   };
 }
 

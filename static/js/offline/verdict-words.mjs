@@ -3,6 +3,7 @@ import { roundHalfEven, showGiveOrTake, showPercent, showValue } from "../measur
 import { fine } from "./meter-state.mjs";
 
 export function partWord(part, words) {
+  if (part.off) return words.say("part_apart");
   if (!part.verdict) return words.say("part_unjudged");
   if (part.verdict !== "outside") return words.say(`part_${part.verdict}`);
   const side = part.side === "darker" ? "darker" : "lighter";
@@ -57,11 +58,18 @@ function plainWords(stands, words) {
     return made(verdict, part.side, `${partWord(part, words)}.`, reason, next);
   }
   if (verdict === "incomplete") return incomplete(stands, words, made);
+  if (parts.ground?.off) {
+    return made("unjudged", null, words.say("read_unjudged"), words.say("other_setting", parts.ground.off), words.say("read_again"));
+  }
   return made("unjudged", null, words.say("read_unjudged"), words.say("without_target"), words.say("if_you_know"));
 }
 
 function incomplete({ missing, parts }, words, made) {
   const apart = missing.find((kind) => parts[kind]);
+  if (parts.ground?.off && missing.some((kind) => parts[kind]?.off)) {
+    const reason = words.say("other_setting", parts.ground.off);
+    return made("incomplete", null, words.say("not_judged"), reason, words.say("read_again"));
+  }
   if (apart) {
     const reason = words.say("other_way", { kind: words.say(apart) });
     return made("incomplete", null, words.say("not_judged"), reason, words.say("by_targets_method"));
