@@ -15,19 +15,12 @@ from webapp.store import batches, times
 from webapp.store.batches import Batch, NewBatch
 from webapp.store.new_samples import NewSample
 from webapp.store.samples import Sample, StepDone
+from webapp.store.times import claimed_time
 from webapp.ui.filters import method_text, site_zone
+from webapp.ui.reading_words import refusal
 
 CLOCK_SLACK = timedelta(minutes=5)
 FIRST_YEAR = 2000
-
-
-def claimed_time(text: str | None, now: datetime) -> str:
-    """A tablet's claim of when something happened, as stored text; `now` if it is none or lies ahead."""
-    try:
-        moment = times.from_text(text or "")
-    except ValueError:
-        moment = now
-    return times.to_text(min(moment, now))
 
 
 def moment_of_roast(form: BatchForm) -> datetime:
@@ -172,5 +165,5 @@ def corrected_value(form: CorrectionForm, sample: Sample) -> int | None:
     try:
         return measure.parse_reading(form.value.data or "", lower, upper, step)
     except measure.ReadingProblem as problem:
-        form.value.errors = [readings.refusal(problem, lower, upper, step)]
+        form.value.errors = [refusal(problem, lower, upper, step)]
         return None

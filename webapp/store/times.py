@@ -29,6 +29,15 @@ def from_text(text: str) -> datetime:
         raise ValueError("a time outside of the calendar") from None
 
 
+def claimed_time(text: str | None, now: datetime) -> str:
+    """A tablet's claim of when something happened, as stored text; `now` if it is none or lies ahead."""
+    try:
+        moment = from_text(text or "")
+    except ValueError:
+        moment = now
+    return to_text(min(moment, now))
+
+
 def local_day(moment: datetime, zone: str) -> str:
     """The calendar day (`2026-05-14`) on which `moment` fell at a site in `zone`."""
     return moment.astimezone(ZoneInfo(zone)).date().isoformat()
