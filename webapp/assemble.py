@@ -21,6 +21,8 @@ from webapp.people.views import people
 from webapp.shell.views import shell_pages
 from webapp.store import connect, migrations
 from webapp.strip.views import strip
+from webapp.studies.tablet_comparisons import TabletComparisons
+from webapp.studies.views import studies
 from webapp.sync import views as sync_views
 from webapp.sync.outbox import outbox
 from webapp.sync.views import sync
@@ -45,7 +47,7 @@ def assemble(config: Config | None) -> Flask:
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    for blueprint in (people, bench, strip, targets, gear, sync, outbox, shell_pages):
+    for blueprint in (people, bench, strip, targets, gear, studies, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)
     log_engine()
@@ -53,8 +55,9 @@ def assemble(config: Config | None) -> Flask:
 
 
 def take_records_with(app: Flask) -> None:
-    """Hand to sync what the bench makes of each kind of record: neither knows the other."""
+    """Hand to sync what the features make of each kind of record: neither knows the other."""
     handlers = {"batch": TabletBatches(), "sample": TabletSamples(), "decision": TabletDecisions()}
+    handlers["comparison_sample"] = TabletComparisons()
     sync_views.init_app(app, Registry(handlers, kit.make))
     # Its posts carry the token in a header and are refused as JSON: see sync/door.py.
     csrf.exempt(sync)
