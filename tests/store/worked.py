@@ -7,8 +7,10 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
+from tests.support import comparing
 from tests.support.roastery import Roastery, later
-from webapp.store import claims, corrections, decisions
+from webapp.store import claims, compared, corrections, decisions, products
+from webapp.store.products import TargetBand
 from webapp.store.times import to_text
 from webapp.store.who import Sent
 
@@ -21,7 +23,7 @@ def on(db: Database, made: Roastery, now: datetime) -> Roastery:
 
 
 def work(bench: Roastery) -> dict[str, str]:
-    """Two batches, three samples, a correction, a confirmed claim, a decision.
+    """Two batches, three samples, a correction, a confirmed claim, a decision, a comparison.
 
     Returns the ids of what was made and of what was used.
     """
@@ -38,6 +40,7 @@ def work(bench: Roastery) -> dict[str, str]:
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
+    outcome = compare(bench)
     return {
         "scale": bench.scale,
         "plate": next(bench.db.query("SELECT id FROM plate WHERE meter_id = ?", (bench.meter,)))["id"],
@@ -50,4 +53,20 @@ def work(bench: Roastery) -> dict[str, str]:
         "decision": decision,
         "person_claim": claim,
         "claim_confirmed": next(bench.db.query("SELECT id FROM claim_confirmed"))["id"],
+        "comparison": outcome.comparison_id,
+        "comparison_sample": next(bench.db.query("SELECT id FROM comparison_sample"))["id"],
+        "comparison_outcome": outcome.id,
     }
+
+
+def compare(bench: Roastery) -> compared.Outcome:
+    """A comparison of two meters, its readings, and an outcome that moves the product's targets."""
+    there = comparing.plan(bench)
+    comparing.read_all(bench, there, range(44, 56), range(46, 58))
+    target = products.target_in_force(bench.db, bench.product)
+    bands = [TargetBand("whole", 5650, 5800, 5950), *list(target.bands.values())[1:]]
+    methods = (target.whole_method_id, target.ground_method_id)
+    moved = compared.MovedTarget(bench.product, target.id, tuple(bands), *methods)
+    new = compared.NewOutcome(str(uuid.uuid4()), there.id, "move", 12, 2.0, 0.1, "The new meter reads lighter.")
+    compared.add_outcome(bench.db, new, [moved], "Moved by +2.0.", bench.who("lead"), later(bench.now, minutes=55))
+    return compared.find_outcome(bench.db, there.id)

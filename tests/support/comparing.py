@@ -24,8 +24,13 @@ def second_meter(bench: Roastery, scale: str | None = None, name: str = "Meter N
     return gear.add_meter(bench.db, name, scale or bench.scale, None, None, None, SYSTEM, BEGINNING)
 
 
-def plan(bench: Roastery, coffees: int = 12, kind: str = "whole", bound: int = 75, **changes: object) -> Comparison:
-    """A stored plan for two meters: coffee number n has the code 10n, and odd ones are read on side a first."""
+def plan(
+    bench: Roastery, coffees: int | tuple[Coffee, ...] = 12, kind: str = "whole", bound: int = 75, **changes: object
+) -> Comparison:
+    """A stored plan for two meters: coffee number n has the code 100 + n, and odd ones are read on side a first."""
+    if isinstance(coffees, int):
+        coffees = tuple(Coffee(no, name, str(100 + no), "ab"[no % 2 - 1]) for no, name in
+                        enumerate(COFFEES[:coffees], 1))  # fmt: skip
     version = bench.versions[kind]
     setting = version.grinder_setting_id
     sides = {
@@ -35,8 +40,7 @@ def plan(bench: Roastery, coffees: int = 12, kind: str = "whole", bound: int = 7
     fields = {
         "id": str(uuid.uuid4()), "name": "New meter", "what": "meters", "kind": kind, "scale_id": bench.scale,
         "fills": 1, "readings": 2, "bound": bound, "blind": True,
-        "coffees": tuple(Coffee(no, name, str(100 + no), "ab"[no % 2 - 1]) for no, name in
-                         enumerate(COFFEES[:coffees], 1)),
+        "coffees": coffees,
     }  # fmt: skip
     new = NewComparison(**fields | sides | changes)
     comparisons.add_comparison(bench.db, new, bench.who("lead"), bench.now)

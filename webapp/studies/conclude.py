@@ -31,11 +31,13 @@ def outcome_form(found: Findings) -> OutcomeForm:
     form, words = OutcomeForm(), outcome_words()
     offered = dict.fromkeys([found.result.outcome, "not_comparable"])
     form.outcome.choices = [SelectChoice(name, words[name]) for name in offered]
-    possible = [move.product.id for move in found.moves if not move.trouble]
-    form.move.choices = [SelectChoice(product_id, product_id) for product_id in possible]
+    possible = [m for m in found.moves if not m.trouble]
+    form.move.choices = [SelectChoice(m.product.id, m.product.name) for m in possible]
     if request.method == "GET":
         form.outcome.data = found.result.outcome
-        form.move.data = [m.product.id for m in found.moves if not m.trouble and not m.other_method]
+        form.move.data = [m.product.id for m in possible if not m.other_method]
+    if not found.moves:
+        del form.move
     return form
 
 
@@ -84,10 +86,10 @@ def stored(form: OutcomeForm, found: Findings) -> bool:
     if request.form.get("seen") != str(found.seen):
         form.outcome.errors = [_("Somebody has read more meanwhile. Look at the numbers again, then store.")]
         return False
-    chosen = {m.product.id: m for m in found.moves if m.product.id in (form.move.data or [])}
-    if form.outcome.data != "move":
-        chosen = {}
-    elif not chosen and form.move.choices:
+    chosen = {}
+    if form.outcome.data == "move":
+        chosen = {m.product.id: m for m in found.moves if m.product.id in form.move.data}
+    if form.outcome.data == "move" and not chosen and found.moves and form.move.choices:
         form.move.errors = [_("Tick at least one product. What is not ticked keeps its targets.")]
         return False
     new = compared.NewOutcome(

@@ -170,7 +170,7 @@ class ReadingForm(Form):
     """One reading: the number, whether it counts, and the answer to "is that right?"."""
 
     value = StringField(_l("Reading"), validators=[Length(max=40, message=_l("Use at most 40 characters."))])
-    void = SelectField(_l("Does it count?"), choices=VOID_REASONS, default="")
+    void = SelectField(_l("Does it count?"), choices=VOID_REASONS, default="", invalid_choice_message=NOT_OFFERED)
     sure = BooleanField(_l("Yes, it is as I typed it"))
 
 
@@ -198,9 +198,8 @@ class SampleForm(BaseForm):
         found = [(id, text) for id, text in super().problems if not id.startswith("fills")]
         for fill_no, fill in enumerate(self.fills, 1):
             for no, entry in enumerate(fill.form.readings, 1):
-                value = entry.form.value
-                where = _("Fill %(fill)d, reading %(no)d", fill=fill_no, no=no)
-                found += [(value.id, f"{where}: {text}") for text in value.errors]
+                row, where = entry.form, _("Fill %(fill)d, reading %(no)d", fill=fill_no, no=no)
+                found += [(row.value.id, f"{where}: {text}") for text in [*row.value.errors, *row.void.errors]]
         return found
 
 

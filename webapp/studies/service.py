@@ -200,7 +200,7 @@ def take(
             if not row.void.data:
                 counted.append((value / 100, row))
         fine &= not ask_about(counted, sigma_r, step, taken, insist)
-    taken.problems += enough(form, comparison, taken, sigma_r, fine, insist)
+    taken.problems += enough(form, comparison, taken, sigma_r, insist) if fine else []
     if fine and not taken.problems:
         at = made_at or claimed_time(form.made_at.data, now)
         taken.sample = NewComparisonSample(
@@ -224,9 +224,7 @@ def ask_about(counted: list, sigma_r: float, step: float, taken: Taken, insist: 
     return open_question
 
 
-def enough(
-    form: SampleForm, comparison: Comparison, taken: Taken, sigma_r: float, fine: bool, insist: bool
-) -> list[str]:
+def enough(form: SampleForm, comparison: Comparison, taken: Taken, sigma_r: float, insist: bool) -> list[str]:
     """What is still missing: readings of the plan, one more where they disagree."""
     step, problems = comparison.scale.step / 100, []
     counted = {no: [] for no in range(1, comparison.fills + 1)}
@@ -234,7 +232,7 @@ def enough(
         if not reading.void_reason:
             counted[reading.fill_no].append(reading.value / 100)
     if not any(counted.values()):
-        return [_("Type at least one reading that counts.")] if fine else []
+        return [_("Type at least one reading that counts.")]
     if form.as_is.data:
         return []
     for fill_no, values in counted.items():
