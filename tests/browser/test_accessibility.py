@@ -54,7 +54,7 @@ def pages(app, bench) -> list[str]:
         "reading_no": 1, "day": out.day, "product_id": bench.product, "person_id": bench.people["trainee"],
         "tablet_id": bench.tablet, "method_id": bench.methods["ground"], "meter_id": bench.meter,
         "scale_id": bench.scale, "no": 1, "machine_id": bench.machine, "grinder_id": bench.grinder,
-        "version_id": bench.versions["ground"].id, "comparison_id": compared.id, "side": "a",
+        "version_id": bench.versions["ground"].id, "comparison_id": compared.id, "side": "a", "which": "meters",
     }  # fmt: skip
     found = [f"/batches/{half.id}/result", f"/batches/{half.id}/ground"]
     found += [f"/comparisons/{begun.id}", f"/comparisons/{begun.id}/outcome"]
@@ -62,7 +62,6 @@ def pages(app, bench) -> list[str]:
     for rule in app.url_map.iter_rules():
         if "GET" not in rule.methods or rule.endpoint in UNVISITED:
             continue
-        values["what"] = "meters" if rule.endpoint.startswith("studies.") else "concession"
         values |= {"kind": "grinder" if rule.endpoint.startswith("gear.") else "whole", "record_id": bench.grinder}
         missing = rule.arguments - values.keys()
         assert not missing, f"{rule.endpoint} needs {missing}: add a value above"

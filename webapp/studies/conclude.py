@@ -22,7 +22,7 @@ def outcome_words() -> dict[str, str]:
     """The three outcomes as they are offered."""
     return {
         "carry": _("Targets carry over"), "move": _("Move the targets that are ticked"),
-        "not_comparable": _("Not comparable: the targets stay, and do not hold for what was compared with them"),
+        "not_comparable": _("Not comparable: the targets stay, and hold for the first only"),
     }  # fmt: skip
 
 

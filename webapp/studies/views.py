@@ -50,17 +50,17 @@ def plan_form(what: str) -> PlanForm:
     )  # fmt: skip
 
 
-@studies.route("/comparisons/new/<any(meters, grinders, methods):what>", methods=["GET", "POST"])
+@studies.route("/comparisons/new/<any(meters, grinders, methods):which>", methods=["GET", "POST"])
 @open_to("lead", confirmed=True)
-def new_comparison(what: str):
+def new_comparison(which: str):
     """Plan a comparison."""
-    db, form = get_db(), plan_form(what)
+    db, form = get_db(), plan_form(which)
     if request.method == "POST" and form.validate() and (new := service.plan(form, db)):
         store.add_comparison(db, new, who(), g.now)
         flash(_("The plan is stored. The coffees stand in a random order now, each with its code."))
         return redirect(url_for("studies.comparison", comparison_id=new.id), code=303)
     bounds = service.usual_bounds(db)
-    page = render_template("studies/plan.html", form=form, what=what, bounds=bounds)
+    page = render_template("studies/plan.html", form=form, what=which, bounds=bounds)
     return page, 422 if form.errors else 200
 
 
