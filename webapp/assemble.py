@@ -23,6 +23,8 @@ from webapp.people.views import people
 from webapp.shell.views import shell_pages
 from webapp.store import connect, migrations
 from webapp.strip.views import strip
+from webapp.studies.tablet_comparisons import TabletComparisons
+from webapp.studies.views import studies
 from webapp.sync import views as sync_views
 from webapp.sync.outbox import outbox
 from webapp.sync.views import sync
@@ -47,7 +49,7 @@ def assemble(config: Config | None) -> Flask:
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    for blueprint in (people, bench, strip, targets, gear, sync, outbox, shell_pages):
+    for blueprint in (people, bench, strip, targets, gear, studies, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)
     log_engine()
@@ -63,6 +65,7 @@ def take_records_with(app: Flask) -> None:
         "meter_check": TabletChecks(),
         "grinder_event": TabletGrinderEvents(),
         "grind_check": TabletGrindChecks(),
+        "comparison_sample": TabletComparisons(),
     }
     sync_views.init_app(app, Registry(handlers, kit.make))
     # Its posts carry the token in a header and are refused as JSON: see sync/door.py.

@@ -8,6 +8,7 @@ import re
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+from tests.support import comparing
 from webapp.store import decisions
 
 # Pages that need ids; the rest of the route table is walked by itself.
@@ -45,15 +46,20 @@ def pages(app, bench) -> list[str]:
     bench.sample(half.id, "whole", [56.0, 56.1, 56.0])
     decisions.add_decision(bench.db, "d-1", out.id, "hold", "waits for the lead", bench.who("lead"), bench.now)
     check = bench.check([61.0, 61.1, 61.0], [60.0, 60.0, 60.1])
+    # One comparison whose targets could move, one of ground coffee that is hardly begun.
+    compared, begun = comparing.plan(bench, bound=50), comparing.plan(bench, kind="ground", name="Barely begun")
+    dark_to_light = [44 + 2 * no for no in range(12)]
+    comparing.read_all(bench, compared, dark_to_light, [value + 2 + value % 4 / 20 for value in dark_to_light])
     values = {
         "check_id": check.id,
         "batch_id": out.id, "kind": "whole", "what": "concession", "sample_id": sample.id, "fill_no": 1,
         "reading_no": 1, "day": out.day, "product_id": bench.product, "person_id": bench.people["trainee"],
         "tablet_id": bench.tablet, "method_id": bench.methods["ground"], "meter_id": bench.meter,
         "scale_id": bench.scale, "no": 1, "machine_id": bench.machine, "grinder_id": bench.grinder,
-        "version_id": bench.versions["ground"].id,
+        "version_id": bench.versions["ground"].id, "comparison_id": compared.id, "side": "a", "which": "meters",
     }  # fmt: skip
     found = [f"/batches/{half.id}/result", f"/batches/{half.id}/ground"]
+    found += [f"/comparisons/{begun.id}", f"/comparisons/{begun.id}/outcome"]
     adapter = app.url_map.bind("localhost")
     for rule in app.url_map.iter_rules():
         if "GET" not in rule.methods or rule.endpoint in UNVISITED:

@@ -17,6 +17,8 @@ from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 from flask import Flask
 
+from tests.store import worked
+from tests.support import comparing
 from tests.support.texts import WORD, Shown
 from webapp import create_app
 from webapp.config import Config
@@ -39,7 +41,8 @@ TYPED = {
     "meter": ("name",), "plate": ("name", "reason"), "grinder": ("name",), "grinder_setting": ("name",),
     "method": ("name",), "method_version": ("reason",), "product": ("name", "short"),
     "target_version": ("reason",), "batch": ("code", "lot", "note"), "sample": ("note",),
-    "decision": ("reason",), "correction": ("reason",),
+    "decision": ("reason",), "correction": ("reason",), "comparison": ("name",), "comparison_coffee": ("name", "code"),
+    "comparison_outcome": ("reason",),
 }  # fmt: skip
 
 
@@ -85,8 +88,13 @@ def known(bench) -> dict[str, str]:
                            bench.who("roaster"), bench.now)  # fmt: skip
     failed = bench.check([61.0, 61.1, 61.0], [60.0, 60.0, 60.1])
     passed = bench.check([60.1, 60.0, 60.0], at=bench.now + timedelta(seconds=1))
+    begun, moving, concluded = comparing.plan(bench, 10), comparing.plan(bench, bound=50), worked.compare(bench)
+    dark_to_light = [44 + 2 * no for no in range(12)]
+    comparing.read_all(bench, moving, dark_to_light, [value + 2 + value % 4 / 20 for value in dark_to_light])
     return {
         "check_id": [failed.id, passed.id],
+        "comparison_id": [begun.id, moving.id, concluded.comparison_id], "side": ["a", "b", "b"],
+        "which": ["meters", "grinders", "methods"],
         "batch_id": [batch.id for batch in batches.values()], "kind": ["whole", "ground"],
         "what": ["hold", "reject", "concession"], "sample_id": [sample.id], "fill_no": ["1"], "reading_no": ["1"],
         "day": [batches["B-in"].day, "2020-02-29"], "no": ["1"], "grinder_id": [bench.grinder],

@@ -8,9 +8,9 @@ import pytest
 
 from tests.conventions.source import ROOT, WEBAPP, imports, modules
 
-FEATURES = {"bench", "strip", "targets", "gear", "people", "sync"}
+FEATURES = {"bench", "strip", "targets", "gear", "people", "studies", "sync"}
 # Above the features: the shell is made of their own forms and pages.
-SHELL = {"measure", "store", "ui", "bench", "gear"}
+SHELL = {"measure", "store", "ui", "bench", "gear", "studies"}
 # What stands in webapp/ itself. What a module here may use of ours, besides measure:
 ABOVE = {
     "webapp": {"assemble", "config"},  # create_app is a door: nothing is loaded before it is called

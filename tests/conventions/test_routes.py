@@ -56,6 +56,9 @@ EXPECTED = {
     "gear.method": ("trainee", False, READ),
     "gear.method_version": ("trainee", False, READ),
     "gear.compare_versions": ("trainee", False, READ),
+    "studies.comparisons": ("trainee", False, READ),
+    "studies.comparison": ("trainee", False, READ),
+    "studies.read": ("trainee", False, BOTH),
     # A tablet that works without a network: its outbox, its kit, a token to send with; and a PIN for a claim.
     "sync.take_records": ("trainee", False, WRITE),
     "sync.kit": ("trainee", False, READ),
@@ -94,6 +97,12 @@ EXPECTED = {
     "gear.new_method": ("lead", True, BOTH),
     "gear.edit_method": ("lead", True, BOTH),
     "gear.install_defaults": ("lead", True, WRITE),
+    # A comparison: a lead plans it, knows which cup is which, sees both sides' numbers, and moves targets by it.
+    "studies.choose": ("lead", True, READ),
+    "studies.new_comparison": ("lead", True, BOTH),
+    "studies.coffees": ("lead", False, READ),
+    "studies.outcome": ("lead", False, READ),
+    "studies.conclude": ("lead", True, WRITE),
 }
 # Forms that somebody sends whom nobody knows yet: each asks for a one-time code.
 BEFORE_ENROLMENT = {"people.setup", "people.enrol"}

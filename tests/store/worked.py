@@ -7,9 +7,21 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
+from tests.support import comparing
 from tests.support.roastery import Roastery, later
-from webapp.store import checks, claims, corrections, decisions, grinder_log, look_backs, meter_rules
+from webapp.store import (
+    checks,
+    claims,
+    compared,
+    corrections,
+    decisions,
+    grinder_log,
+    look_backs,
+    meter_rules,
+    products,
+)
 from webapp.store.checks import CheckReading, NewCheck
+from webapp.store.products import TargetBand
 from webapp.store.times import to_text
 from webapp.store.who import Sent
 
@@ -22,7 +34,8 @@ def on(db: Database, made: Roastery, now: datetime) -> Roastery:
 
 
 def work(bench: Roastery) -> dict[str, str]:
-    """Two batches, four samples, a correction, a confirmed claim, a decision, a check that failed, a grinder's log.
+    """Two batches, four samples, a correction, a confirmed claim, a decision; and of the gear: a check that failed, a
+    grinder's log, a comparison.
 
     Returns the ids of what was made and of what was used.
     """
@@ -33,6 +46,12 @@ def work(bench: Roastery) -> dict[str, str]:
     bench.sample(other.id, "whole", [58.9, 59.0, 59.1], at=later(bench.now, minutes=30))
     control = control_the_meter(bench, sample.id)
     bench.sample(other.id, "whole", [58.5, 58.6, 58.4], at=later(bench.now, minutes=60))
+    event, check = str(uuid.uuid4()), str(uuid.uuid4())
+    moment = later(bench.now, minutes=55)
+    grinder_log.add_event(bench.db, event, bench.grinder, "setting", bench.setting, "", bench.who(), moment)
+    sieved = grinder_log.NewCheck(check, bench.grinder, bench.setting, "House", 850, 2000, 1460, "", to_text(moment))
+    grinder_log.add_grind_check(bench.db, sieved, bench.who(), moment)
+    outcome = compare(bench)
     correction, decision = str(uuid.uuid4()), str(uuid.uuid4())
     corrections.add_correction(
         bench.db, correction, sample.id, 1, 3, 5620, "Read the wrong digit.", bench.who(), later(bench.now, minutes=40)
@@ -41,11 +60,6 @@ def work(bench: Roastery) -> dict[str, str]:
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
-    event, check = str(uuid.uuid4()), str(uuid.uuid4())
-    moment = later(bench.now, minutes=55)
-    grinder_log.add_event(bench.db, event, bench.grinder, "setting", bench.setting, "", bench.who(), moment)
-    sieved = grinder_log.NewCheck(check, bench.grinder, bench.setting, "House", 850, 2000, 1460, "", to_text(moment))
-    grinder_log.add_grind_check(bench.db, sieved, bench.who(), moment)
     return control | {
         "grinder_event": event,
         "grind_check": check,
@@ -60,6 +74,9 @@ def work(bench: Roastery) -> dict[str, str]:
         "decision": decision,
         "person_claim": claim,
         "claim_confirmed": next(bench.db.query("SELECT id FROM claim_confirmed"))["id"],
+        "comparison": outcome.comparison_id,
+        "comparison_sample": next(bench.db.query("SELECT id FROM comparison_sample"))["id"],
+        "comparison_outcome": outcome.id,
     }
 
 
@@ -76,3 +93,16 @@ def control_the_meter(bench: Roastery, sample_id: str) -> dict[str, str]:
     check, entry = checks.add_check(db, new, bench.who(), moment), str(uuid.uuid4())
     look_backs.settle(db, check, sample_id, "accepted", "Far inside the band.", bench.who("lead"), moment, entry)
     return {"meter_rule": rule, "meter_check": check.id, "look_back_entry": entry}
+
+
+def compare(bench: Roastery) -> compared.Outcome:
+    """A comparison of two meters, its readings, and an outcome that moves the product's targets."""
+    there = comparing.plan(bench)
+    comparing.read_all(bench, there, range(44, 56), range(46, 58))
+    target = products.target_in_force(bench.db, bench.product)
+    bands = [TargetBand("whole", 5650, 5800, 5950), *list(target.bands.values())[1:]]
+    methods = (target.whole_method_id, target.ground_method_id)
+    moved = compared.MovedTarget(bench.product, target.id, tuple(bands), *methods)
+    new = compared.NewOutcome(str(uuid.uuid4()), there.id, "move", 12, 2.0, 0.1, "The new meter reads lighter.")
+    compared.add_outcome(bench.db, new, [moved], "Moved by +2.0.", bench.who("lead"), later(bench.now, minutes=55))
+    return compared.find_outcome(bench.db, there.id)

@@ -19,6 +19,7 @@ from webapp.store.results import BatchResult
 from webapp.store.samples import Sample, StepDone
 from webapp.store.times import claimed_time
 from webapp.ui.filters import method_text, site_zone
+from webapp.ui.reading_words import refusal
 
 CLOCK_SLACK = timedelta(minutes=5)
 FIRST_YEAR = 2000
@@ -180,5 +181,5 @@ def corrected_value(form: CorrectionForm, sample: Sample) -> int | None:
     try:
         return measure.parse_reading(form.value.data or "", lower, upper, step)
     except measure.ReadingProblem as problem:
-        form.value.errors = [readings.refusal(problem, lower, upper, step)]
+        form.value.errors = [refusal(problem, lower, upper, step)]
         return None

@@ -1,0 +1,301 @@
+"""Comparisons: two meters, grinders, settings or method versions (sides a and b) on the same coffees.
+
+Side a is what the targets were made with, side b what will be used from now on. Readings are integer hundredths of a
+scale unit, as is the bound. A comparison, its samples and its outcome are facts: written once, never changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from sqlite_utils import Database
+
+from . import gear, ledger, methods
+from .connect import one, write
+from .errors import AlreadyThere, NotFound
+from .gear import Meter, Scale, Setting
+from .methods import MethodVersion
+from .new_samples import NewReading
+from .records import insert
+from .times import to_text
+from .who import TYPED, Sent, Who
+
+What = Literal["meters", "grinders", "settings", "methods"]
+SideName = Literal["a", "b"]
+SIDES: tuple[SideName, ...] = ("a", "b")
+
+
+@dataclass(frozen=True)
+class NewSide:
+    """What one side is read with."""
+
+    meter_id: str
+    method_version_id: str
+    setting_id: str | None
+
+
+@dataclass(frozen=True)
+class Coffee:
+    """One coffee of the plan. `code`: what stands on the cup; `first`: the side on which it is read first."""
+
+    no: int
+    name: str
+    code: str
+    first: SideName
+
+
+@dataclass(frozen=True)
+class NewComparison:
+    """A plan. `bound`: how far apart the two may be and still count as the same, in hundredths."""
+
+    id: str
+    name: str
+    what: What
+    kind: str
+    scale_id: str
+    a: NewSide
+    b: NewSide
+    fills: int
+    readings: int
+    bound: int
+    blind: bool
+    coffees: tuple[Coffee, ...]
+
+
+@dataclass(frozen=True)
+class Side:
+    """One side with everything it is read with; `setting` and `grinder_name` None without a grinder."""
+
+    meter: Meter
+    method: MethodVersion
+    setting: Setting | None
+    grinder_name: str | None
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A plan as it is stored, with its coffees in the order in which they are read."""
+
+    id: str
+    name: str
+    what: What
+    kind: str
+    scale: Scale
+    a: Side
+    b: Side
+    fills: int
+    readings: int
+    bound: int
+    blind: bool
+    coffees: tuple[Coffee, ...]
+    person_name: str
+    made_at: str
+
+    def side(self, name: SideName) -> Side:
+        """The side of this name."""
+        return self.a if name == "a" else self.b
+
+    def coffee(self, no: int) -> Coffee:
+        """The coffee with this number. NotFound if there is none."""
+        found = next((coffee for coffee in self.coffees if coffee.no == no), None)
+        if found is None:
+            raise NotFound(no)
+        return found
+
+
+@dataclass(frozen=True)
+class NewComparisonSample:
+    """One coffee read on one side, as the form hands it over."""
+
+    id: str
+    comparison_id: str
+    coffee_no: int
+    side: SideName
+    note: str
+    made_at: str
+    readings: tuple[NewReading, ...]
+
+
+@dataclass(frozen=True)
+class ComparisonSample:
+    """The same as it is stored; `sent_by` to `tablet_seq` as in who.Sent."""
+
+    id: str
+    comparison_id: str
+    coffee_no: int
+    side: SideName
+    note: str
+    person_id: str
+    person_name: str
+    role: str
+    made_at: str
+    received_at: str
+    sent_by: str | None
+    claim_id: str | None
+    tablet_clock: str | None
+    tablet_seq: int | None
+    readings: tuple[NewReading, ...]
+
+
+def add_comparison(db: Database, new: NewComparison, who: Who, now: datetime) -> None:
+    """Store a plan once. ValueError for two sides that are the same, a meter on another scale, a method of another
+    kind, or two coffees of one name; AlreadyThere if the id is taken by another plan; NotFound for unknown gear.
+
+    Sent again, the same plan may come with other random codes and another order: the first ones stand.
+    """
+    _require_sound(db, new)
+    row = {
+        "name": new.name, "what": new.what, "kind": new.kind, "scale_id": new.scale_id, "a_meter_id": new.a.meter_id,
+        "b_meter_id": new.b.meter_id, "a_method_version_id": new.a.method_version_id,
+        "b_method_version_id": new.b.method_version_id, "a_setting_id": new.a.setting_id,
+        "b_setting_id": new.b.setting_id, "fills": new.fills, "readings": new.readings, "bound": new.bound,
+        "blind": int(new.blind),
+    }  # fmt: skip
+    with write(db):
+        there = one(db, "SELECT * FROM comparison WHERE id = ?", (new.id,))
+        if there:
+            names = {coffee.name for coffee in _coffees(db, new.id)}
+            if any(there[name] != value for name, value in row.items()) or names != {c.name for c in new.coffees}:
+                raise AlreadyThere(new.id)
+            return
+        made = {"person_id": who.person_id, "tablet_id": who.tablet_id, "made_at": to_text(now)}
+        insert(db, "comparison", {"id": new.id, **row, **made, "received_at": to_text(now)})
+        for coffee in new.coffees:
+            insert(
+                db, "comparison_coffee",
+                {"comparison_id": new.id, "no": coffee.no, "name": coffee.name, "code": coffee.code,
+                 "first": coffee.first},
+            )  # fmt: skip
+        ledger.note(db, "comparison planned", "comparison", new.id, now, who.person_id, who.tablet_id)
+
+
+def _require_sound(db: Database, new: NewComparison) -> None:
+    if new.a == new.b:
+        raise ValueError("both sides are the same")
+    for side in (new.a, new.b):
+        if gear.get_meter(db, side.meter_id).scale.id != new.scale_id:
+            raise ValueError("the meters are not on this scale")
+        if methods.get_version(db, side.method_version_id).kind != new.kind:
+            raise ValueError("a method of another kind")
+    if not new.coffees or len({coffee.name.casefold() for coffee in new.coffees}) != len(new.coffees):
+        raise ValueError("a coffee stands there twice, or there is none")
+
+
+_COMPARISON = "SELECT c.*, p.name AS person_name FROM comparison c JOIN person p ON p.id = c.person_id"
+
+
+def get_comparison(db: Database, comparison_id: str) -> Comparison:
+    """The plan. NotFound if there is none."""
+    row = one(db, f"{_COMPARISON} WHERE c.id = ?", (comparison_id,))
+    if row is None:
+        raise NotFound(comparison_id)
+    return _comparison(db, row)
+
+
+def list_comparisons(db: Database) -> list[Comparison]:
+    """Every plan, newest first."""
+    rows = list(db.query(f"{_COMPARISON} ORDER BY c.made_at DESC, c.rowid DESC"))
+    return [_comparison(db, row) for row in rows]
+
+
+def _comparison(db: Database, row: dict) -> Comparison:
+    a, b = (_side(db, row, name) for name in SIDES)
+    return Comparison(
+        row["id"], row["name"], row["what"], row["kind"], gear.get_scale(db, row["scale_id"]), a, b, row["fills"],
+        row["readings"], row["bound"], bool(row["blind"]), _coffees(db, row["id"]), row["person_name"],
+        row["made_at"],
+    )  # fmt: skip
+
+
+def _side(db: Database, row: dict, name: SideName) -> Side:
+    setting = one(
+        db,
+        "SELECT s.id, s.name, g.name AS grinder FROM grinder_setting s JOIN grinder g ON g.id = s.grinder_id"
+        " WHERE s.id = ?",
+        (row[f"{name}_setting_id"],),
+    )
+    return Side(
+        gear.get_meter(db, row[f"{name}_meter_id"]),
+        methods.get_version(db, row[f"{name}_method_version_id"]),
+        Setting(setting["id"], setting["name"]) if setting else None,
+        setting["grinder"] if setting else None,
+    )
+
+
+def _coffees(db: Database, comparison_id: str) -> tuple[Coffee, ...]:
+    rows = db.query(
+        "SELECT no, name, code, first FROM comparison_coffee WHERE comparison_id = ? ORDER BY no", (comparison_id,)
+    )
+    return tuple(Coffee(**row) for row in rows)
+
+
+# Samples ---------------------------------------------------------------------------------------------
+
+_SAMPLE = (
+    "SELECT s.id, s.comparison_id, s.coffee_no, s.side, s.note, s.person_id, p.name AS person_name, s.role, s.made_at,"
+    " s.received_at, s.sent_by, s.claim_id, s.tablet_clock, s.tablet_seq"
+    " FROM comparison_sample s JOIN person p ON p.id = s.person_id"
+)
+
+
+def add_sample(db: Database, new: NewComparisonSample, who: Who, now: datetime, sent: Sent = TYPED) -> None:
+    """Store one coffee's readings on one side, once. AlreadyThere: the id is taken by other content.
+
+    NotFound if the plan has no such coffee. `sent`: how it came.
+    """
+    with write(db):
+        there = find_sample(db, new.id)
+        if there is not None:
+            if _content(there) != _content(new):
+                raise AlreadyThere(new.id)
+            return
+        if not one(
+            db, "SELECT 1 FROM comparison_coffee WHERE comparison_id = ? AND no = ?", (new.comparison_id, new.coffee_no)
+        ):
+            raise NotFound(new.comparison_id)
+        row = {
+            "id": new.id, "comparison_id": new.comparison_id, "coffee_no": new.coffee_no, "side": new.side,
+            "note": new.note, "person_id": who.person_id, "role": who.role, "tablet_id": who.tablet_id,
+            "made_at": new.made_at, "received_at": to_text(now),
+        }  # fmt: skip
+        insert(db, "comparison_sample", row | sent.columns())
+        for reading in new.readings:
+            insert(
+                db, "comparison_reading",
+                {"sample_id": new.id, "fill_no": reading.fill_no, "no": reading.no, "value": reading.value,
+                 "typed": reading.typed, "void_reason": reading.void_reason, "confirmed": int(reading.confirmed)},
+            )  # fmt: skip
+        ledger.note(db, "compared coffee read", "comparison_sample", new.id, now, who.person_id, who.tablet_id)
+
+
+def _content(sample: ComparisonSample | NewComparisonSample) -> tuple:
+    """What makes two samples the same: everything but when the tablet says it was."""
+    readings = sorted((r.fill_no, r.no, r.value, r.typed, r.void_reason, r.confirmed) for r in sample.readings)
+    return sample.comparison_id, sample.coffee_no, sample.side, sample.note, readings
+
+
+def find_sample(db: Database, sample_id: str) -> ComparisonSample | None:
+    """One sample, or None."""
+    return next(iter(_samples(db, "s.id = ?", (sample_id,))), None)
+
+
+def list_samples(db: Database, comparison_id: str) -> list[ComparisonSample]:
+    """All samples of a comparison, oldest first."""
+    return _samples(db, "s.comparison_id = ?", (comparison_id,))
+
+
+def _samples(db: Database, where: str, values: Sequence) -> list[ComparisonSample]:
+    rows = list(db.query(f"{_SAMPLE} WHERE {where} ORDER BY s.rowid", values))
+    return [ComparisonSample(**row, readings=tuple(_readings(db, row["id"]))) for row in rows]
+
+
+def _readings(db: Database, sample_id: str) -> Iterable[NewReading]:
+    rows = db.query(
+        "SELECT fill_no, no, value, typed, void_reason, confirmed FROM comparison_reading WHERE sample_id = ?"
+        " ORDER BY fill_no, no",
+        (sample_id,),
+    )
+    return [NewReading(**row | {"confirmed": bool(row["confirmed"])}) for row in rows]

@@ -1,0 +1,1 @@
+"""Comparisons of two meters, grinders, settings or method versions: planned, read on the tablet, concluded."""

@@ -1,0 +1,5 @@
+"""The blueprint of comparisons; views.py gathers the views that belong to it."""
+
+from flask import Blueprint
+
+studies = Blueprint("studies", __name__)
