@@ -10,6 +10,11 @@ import pytest
 from scipy.stats import studentized_range
 
 from webapp.measure import CRITICAL_RANGE_FACTORS, critical_range, fill_value, more_readings
+from webapp.measure.compare import (
+    critical_difference_one_lab,
+    critical_difference_reference,
+    critical_difference_two_labs,
+)
 
 PRINTED = {
     2: 2.8, 3: 3.3, 4: 3.6, 5: 3.9, 6: 4.0, 7: 4.2, 8: 4.3, 9: 4.4, 10: 4.5, 11: 4.6,
@@ -75,3 +80,35 @@ def test_it_asks_for_between_a_third_and_half_as_many_again(n):
     # 5.2.3: n/3 <= m <= n/2, and no more than that takes.
     assert n / 3 <= more_readings(n) <= n / 2
     assert more_readings(n) - 1 < n / 3
+
+
+# Critical differences, clause 4.2: the formulas from memory, sigma_r = 1, sigma_R = 2.
+
+
+def test_it_gives_the_critical_difference_of_two_means_in_one_laboratory():
+    # Two single readings: the repeatability limit itself, 2.8 sigma_r. Means of 2 and 3: 1.80739.
+    assert critical_difference_one_lab(1.0, 1, 1) == pytest.approx(2.8, rel=1e-14)
+    assert critical_difference_one_lab(1.0, 2, 3) == pytest.approx(1.80739, abs=5.1e-6)
+
+
+def test_it_gives_the_critical_difference_of_two_laboratories():
+    # Single readings: the reproducibility limit itself, 2.8 sigma_R. Means of 2 and 2: 5.23832.
+    assert critical_difference_two_labs(1.0, 2.0, 1, 1) == pytest.approx(5.6, rel=1e-14)
+    assert critical_difference_two_labs(1.0, 2.0, 2, 2) == pytest.approx(5.23832, abs=5.1e-6)
+
+
+def test_it_gives_the_critical_difference_to_a_reference_value():
+    # A mean of 2: 3.70405. A single reading: 2.8 sigma_R / sqrt(2), that is 1.96 sigma_R up to the rounding of 2.8.
+    assert critical_difference_reference(1.0, 2.0, 2) == pytest.approx(3.70405, abs=5.1e-6)
+    assert critical_difference_reference(1.0, 2.0, 1) == pytest.approx(1.96 * 2.0, rel=0.011)
+
+
+def test_it_has_no_critical_difference_for_a_reproducibility_below_the_repeatability():
+    for call in (
+        lambda: critical_difference_two_labs(2.0, 1.0, 2, 2),
+        lambda: critical_difference_reference(2.0, 1.0, 2),
+        lambda: critical_difference_one_lab(-1.0, 2, 2),
+        lambda: critical_difference_one_lab(1.0, 0, 2),
+    ):
+        with pytest.raises(ValueError):
+            call()

@@ -2,6 +2,9 @@
 
 Pure functions of the standard library: no clock, no randomness, no framework, no words for a screen. All
 values are in scale units unless a docstring says otherwise. Wrong input raises ValueError.
+
+``webapp.measure.control`` and ``webapp.measure.compare`` are asked for by their own names and not imported here:
+some of their functions need quantiles of scipy, which no bench page should load.
 """
 
 from .batch import BatchVerdict, Part, batch_verdict

@@ -1,0 +1,49 @@
+"""What comparing and control share: pairs, intervals, and the one door to scipy.
+
+Its quantiles are loaded when one is asked for, so that no bench page pays for them.
+"""
+
+import math
+from collections.abc import Sequence
+
+from ._checks import finite_list
+
+Interval = tuple[float, float]
+
+CONFIDENCE = 0.95
+
+
+def t_quantile(p: float, df: int) -> float:
+    """The value below which Student's t with ``df`` degrees of freedom lies with probability p."""
+    from scipy.special import stdtrit
+
+    return float(stdtrit(df, p))
+
+
+def t_below(t: float, df: int) -> float:
+    """Probability that Student's t lies below t, which may be infinite."""
+    from scipy.special import stdtr
+
+    return float(stdtr(df, t)) if math.isfinite(t) else float(t > 0)
+
+
+def f_quantile(p: float, df1: int, df2: int) -> float:
+    """The value below which F with ``df1`` and ``df2`` degrees of freedom lies with probability p."""
+    from scipy.special import fdtri
+
+    return float(fdtri(df1, df2, p))
+
+
+def around(value: float, half: float) -> Interval:
+    """(value - half, value + half)."""
+    return value - half, value + half
+
+
+def pairs(first: Sequence[float], second: Sequence[float], least: int) -> tuple[list[float], list[float]]:
+    """Both lists as floats. Raises ValueError for unequal lengths, fewer than ``least`` pairs, a non-finite number."""
+    one, other = finite_list("first", first), finite_list("second", second)
+    if len(one) != len(other):
+        raise ValueError(f"values must come in pairs, not {len(one)} and {len(other)}")
+    if len(one) < least:
+        raise ValueError(f"at least {least} pairs are needed, not {len(one)}")
+    return one, other
