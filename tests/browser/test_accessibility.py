@@ -44,7 +44,9 @@ def pages(app, bench) -> list[str]:
     sample = bench.sample(out.id, "ground", [64.5, 64.5, 64.6])
     bench.sample(half.id, "whole", [56.0, 56.1, 56.0])
     decisions.add_decision(bench.db, "d-1", out.id, "hold", "waits for the lead", bench.who("lead"), bench.now)
+    check = bench.check([61.0, 61.1, 61.0], [60.0, 60.0, 60.1])
     values = {
+        "check_id": check.id,
         "batch_id": out.id, "kind": "whole", "what": "concession", "sample_id": sample.id, "fill_no": 1,
         "reading_no": 1, "day": out.day, "product_id": bench.product, "person_id": bench.people["trainee"],
         "tablet_id": bench.tablet, "method_id": bench.methods["ground"], "meter_id": bench.meter,

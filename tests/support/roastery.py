@@ -9,8 +9,21 @@ from datetime import UTC, datetime, timedelta
 from sqlite_utils import Database
 
 from webapp.gear.defaults import install_default_methods
-from webapp.store import batches, gear, methods, new_samples, people, products, samples, sessions, site
+from webapp.store import (
+    batches,
+    checks,
+    gear,
+    meter_rules,
+    methods,
+    new_samples,
+    people,
+    products,
+    samples,
+    sessions,
+    site,
+)
 from webapp.store.batches import NewBatch
+from webapp.store.checks import CheckReading, NewCheck
 from webapp.store.connect import write
 from webapp.store.new_samples import NewReading, NewSample
 from webapp.store.products import TargetBand
@@ -63,6 +76,31 @@ class Roastery:
             steps,
         )  # fmt: skip
         return new_samples.add_sample(self.db, new, self.who(role), at)
+
+    def check(
+        self, found: list[float], left: list[float] | None = None, at: datetime | None = None, meter: str | None = None,
+        role: str = "roaster",
+    ) -> checks.Check:  # fmt: skip
+        """A check of a meter: readings of its plate as found, and as left if it was adjusted, in scale units."""
+        at, meter = at or self.now, meter or self.meter
+        plate = gear.plate_in_force(self.db, meter)
+        readings = tuple(
+            CheckReading(stage, no, round(value * 100), f"{value}")
+            for stage, values in (("found", found), ("left", left or []))
+            for no, value in enumerate(values, 1)
+        )
+        steps = tuple((step, to_text(at)) for step in checks.STEPS)
+        adjusted = left is not None
+        new = NewCheck(str(uuid.uuid4()), meter, plate.id, plate.name, adjusted, "", to_text(at), readings, steps)
+        return checks.add_check(self.db, new, self.who(role), at)
+
+    def ask_for_checks(
+        self, due: str = "hours", every: int | None = 8, starts: str = "", at: datetime | None = None
+    ) -> str:
+        """A rule for the meter, from `at`."""
+        return meter_rules.add_rule(
+            self.db, self.meter, due, every, starts, 600, 3, "First rule.", self.who("lead"), at or BEGINNING
+        )
 
 
 def make(db: Database) -> Roastery:
