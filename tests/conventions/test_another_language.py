@@ -77,13 +77,17 @@ def known(bench) -> dict[str, str]:
         ("B-in", "B-edge", "B-dark", "B-half", "B-none", "B-twice")
     )}  # fmt: skip
     for name, whole in (("B-in", 56.0), ("B-edge", 57.4), ("B-dark", 52.0), ("B-half", 56.1), ("B-twice", 56.2)):
-        sample = bench.sample(batches[name].id, "whole", [whole, whole + 0.1, whole])
+        at = bench.now - timedelta(minutes=1)
+        sample = bench.sample(batches[name].id, "whole", [whole, whole + 0.1, whole], at=at)
         if name not in ("B-half",):
             bench.sample(batches[name].id, "ground", [whole + 5, whole + 5.1, whole + 5], role="trainee")
     bench.sample(batches["B-twice"].id, "whole", [55.0, 57.9, 53.1, 56.0], [59.0, 59.1, 59.0])
     decisions.add_decision(bench.db, batches["B-dark"].id[:-4] + "ffff", batches["B-dark"].id, "hold", "X-1",
                            bench.who("roaster"), bench.now)  # fmt: skip
+    failed = bench.check([61.0, 61.1, 61.0], [60.0, 60.0, 60.1])
+    passed = bench.check([60.1, 60.0, 60.0], at=bench.now + timedelta(seconds=1))
     return {
+        "check_id": [failed.id, passed.id],
         "batch_id": [batch.id for batch in batches.values()], "kind": ["whole", "ground"],
         "what": ["hold", "reject", "concession"], "sample_id": [sample.id], "fill_no": ["1"], "reading_no": ["1"],
         "day": [batches["B-in"].day, "2020-02-29"], "no": ["1"], "grinder_id": [bench.grinder],

@@ -68,7 +68,7 @@ def test_it_finds_nothing_on_a_steady_meter(sign_in, bench):
 def test_it_names_the_first_signal_with_its_day_and_its_side(app, sign_in, bench, meter, sign, word):
     """Steady for twelve days, then off by 0.12 or 0.13: within the tolerance, so no check fails.
 
-    The moving ranges are written out by hand; mean and limits as in the NIST e-Handbook, 6.3.2.4, with the exact limits.
+    The moving ranges are written out by hand; mean and limits as in the NIST e-Handbook, 6.3.2.4, limits exact.
     """
     there = getattr(bench, meter)
     checked(bench, [sign * off for off in STEADY + [12, 13, 12, 13, 12, 13]], meter=there)

@@ -69,7 +69,7 @@ def test_it_says_how_the_check_came_out_and_what_has_left_already(sign_in, bench
     assert "As left 0.03 lighter" in text
     assert "6 of 6 open." in text
     assert text.count("Released already: the coffee is out.") == 2
-    assert "0.7 inside the dark limit, give or take 1.2. That is near." in text
+    assert "0.7 inside the dark limit, give or take 1.2. near a limit" in text
 
 
 def test_it_closes_only_when_each_is_read_again_accepted_or_held(sign_in, bench, found):

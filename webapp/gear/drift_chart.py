@@ -13,15 +13,15 @@ if TYPE_CHECKING:
     from webapp.gear.drift import Point
 
 # Room beside the plot, in units of the picture.
-LEFT, RIGHT, TOP, BOTTOM = 46, 14, 26, 34
+LEFT, RIGHT, TOP, BOTTOM = 66, 14, 12, 34
 # Checks further off than this many tolerances stand at the edge: they must not flatten everything else.
 FARTHEST = 4
 
 
 @dataclass(frozen=True)
 class Mark:
-    """One check. side: of the plate, where it failed. left: where it was left by an adjustment, or None. beyond: it
-    lies outside of the picture and stands at its edge."""
+    """One check. side: of the plate. left: where it was left by an adjustment, or None. beyond: it lies outside of the
+    picture and stands at its edge."""
 
     x: float
     y: float
@@ -41,7 +41,8 @@ class Label:
 
 @dataclass(frozen=True)
 class DriftChart:
-    """A chart in units of its viewBox. The paths are SVG path data; cuts: where a new segment begins."""
+    """A chart in units of its viewBox. The paths are SVG path data; cuts: where a new segment begins. radius: of a
+    mark; large: of one that must be seen among many."""
 
     width: int
     height: int
@@ -58,32 +59,32 @@ class DriftChart:
     ticks: tuple[Label, ...]
     days: tuple[Label, ...]
     radius: float
+    large: float
 
 
 def draw(points: list[Point], width: int, height: int, day: Callable[[str], str]) -> DriftChart:
     """The chart of some checks in order of time, evenly spaced. `day`: a stored time as a short text."""
     right, bottom = width - RIGHT, height - BOTTOM
-    reach = reach_of(points)
+    up, down = reach(points, 1), reach(points, -1)
     gap = (right - LEFT) / len(points)
-    zero = (TOP + bottom) / 2
 
     def x(no: float) -> float:
         return round(LEFT + (no + 0.5) * gap, 1)
 
     def y(above: float) -> float:
-        return round(zero - max(-1.0, min(1.0, above / reach)) * (bottom - TOP) / 2, 1)
+        return round(TOP + (up - max(-down, min(up, above))) / (up + down) * (bottom - TOP), 1)
 
     marks = tuple(
         Mark(
             x(no), y(point.found), not point.check.passed, "lighter" if point.found > 0 else "darker",
-            None if point.left is None else y(point.left), abs(point.found) > reach,
+            None if point.left is None else y(point.left), not -down <= point.found <= up,
         )
         for no, point in enumerate(points)
     )  # fmt: skip
     tolerances = [point.check.tolerance for point in points]
     tick = max(tolerances)
     return DriftChart(
-        width, height, LEFT, right, TOP, bottom, zero, marks,
+        width, height, LEFT, right, TOP, bottom, y(0.0), marks,
         tuple(x(no - 0.5) for no, point in enumerate(points) if point.starts and no),
         " ".join(steps(x, y, tolerances, sign) for sign in (1, -1)),
         path((x(no), y(point.average), point.starts) for no, point in enumerate(points) if point.average is not None),
@@ -94,16 +95,17 @@ def draw(points: list[Point], width: int, height: int, day: Callable[[str], str]
         ).strip(),
         tuple(Label(y(way * tick), show_value(tick, 0.01, decimal_mark())) for way in (1, -1)),
         days_of(points, x, day, 6 if width > 600 else 3),
-        round(max(2.5, min(7.0, gap * 0.42)), 1),
+        round(max(2.5, min(7.0, gap * 0.42)), 1), round(max(5.0, min(7.0, gap * 0.42)), 1),
     )  # fmt: skip
 
 
-def reach_of(points: list[Point]) -> float:
-    """How far the picture goes to either side, in scale units."""
+def reach(points: list[Point], way: int) -> float:
+    """How far the picture goes to one side (+1: lighter), in scale units."""
     tolerance = max(point.check.tolerance for point in points)
     wanted = [1.3 * tolerance]
     for point in points:
-        wanted += [1.1 * abs(value) for value in (point.found, point.left, point.half) if value is not None]
+        wanted += [1.1 * way * value for value in (point.found, point.left, point.average) if value is not None]
+        wanted += [1.1 * point.half] if point.half is not None else []
     return min(max(wanted), FARTHEST * tolerance)
 
 

@@ -50,6 +50,11 @@ class DoubtView:
     near: str
 
     @property
+    def tight(self) -> bool:
+        """Whether it lies within give or take of a limit."""
+        return self.doubt.nearness is not None and abs(self.doubt.nearness) <= 1
+
+    @property
     def out(self) -> bool:
         """Whether the coffee has left: released, with or without a concession."""
         return self.doubt.decision in ("release", "concession")
@@ -119,12 +124,11 @@ def view(db: Database, doubt: Doubt) -> DoubtView:
 
 
 def near_limit(db: Database, part: PartResult, scale: Scale) -> str:
-    """How near the nearest limit is: `0.3 inside the light limit, give or take 0.5.`, and whether that settles it."""
+    """How near the nearest limit is: `0.3 inside the light limit, give or take 0.5.`"""
     target = products.get_target(db, part.target_version_id)
     band = results.band_of(target, part.kind, part.scale_id, None)
     room = [(part.value - band.lower, -scale.lighter)] if band.lower is not None else []
     room += [(band.upper - part.value, scale.lighter)] if band.upper is not None else []
     inside, way = min(room)
     side = "lighter" if way > 0 else "darker"
-    words = verdict_words.beyond_text(replace(part, side=side, beyond=-inside), scale.step / 100)
-    return f"{words} {_('That is near.')}" if abs(inside) <= part.U else words
+    return verdict_words.beyond_text(replace(part, side=side, beyond=-inside), scale.step / 100)

@@ -29,6 +29,5 @@ def size(deviation: float, scale: Scale) -> str:
 
 
 def off_plate(deviation: float, scale: Scale) -> str:
-    """`0.60 lighter`, `0.25 darker`, `on the plate's value`."""
-    side = side_word(deviation, scale)
-    return f"{size(deviation, scale)} {side}" if side else _("on the plate's value")
+    """`0.60 lighter`, `0.25 darker`, `0.00`."""
+    return f"{size(deviation, scale)} {side_word(deviation, scale)}".strip()
