@@ -80,7 +80,8 @@ def known(bench) -> dict[str, str]:
         ("B-in", "B-edge", "B-dark", "B-half", "B-none", "B-twice")
     )}  # fmt: skip
     for name, whole in (("B-in", 56.0), ("B-edge", 57.4), ("B-dark", 52.0), ("B-half", 56.1), ("B-twice", 56.2)):
-        sample = bench.sample(batches[name].id, "whole", [whole, whole + 0.1, whole])
+        at = bench.now - timedelta(minutes=1)
+        sample = bench.sample(batches[name].id, "whole", [whole, whole + 0.1, whole], at=at)
         if name not in ("B-half",):
             bench.sample(batches[name].id, "ground", [whole + 5, whole + 5.1, whole + 5], role="trainee")
     bench.sample(batches["B-twice"].id, "whole", [55.0, 57.9, 53.1, 56.0], [59.0, 59.1, 59.0])

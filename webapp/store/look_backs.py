@@ -46,9 +46,10 @@ class Entry:
 class Doubt:
     """A sample of a look-back. Numbers in scale units.
 
-    verdict, value: of its part of the batch as it stands. without: what the verdict would be if the meter's deviation
-    were subtracted, or None where it is not judged. nearness: distance to the nearest limit in units of give or take
-    (0 on the limit, below 0 beyond it), or None. decision: the last one on the batch, or None.
+    part: the part of its batch that it counts into, as it stands; None when it counts no longer (read again).
+    moved: how that would be judged if the meter's deviation were subtracted; None where it is not judged. nearness:
+    distance to the nearest limit in units of give or take (0 on the limit, below 0 beyond it), or None. decision: the
+    last one on the batch, or None.
     """
 
     sample_id: str
@@ -58,12 +59,26 @@ class Doubt:
     kind: str
     made_at: str
     person_name: str
-    value: float | None
-    verdict: str | None
-    without: str | None
+    part: results.PartResult | None
+    moved: measure.Judgement | None
     nearness: float | None
     decision: str | None
     entry: Entry | None
+
+    @property
+    def value(self) -> float | None:
+        """What its part of the batch reads."""
+        return self.part.value if self.part else None
+
+    @property
+    def verdict(self) -> str | None:
+        """The verdict on its part of the batch."""
+        return self.part.verdict if self.part else None
+
+    @property
+    def without(self) -> str | None:
+        """What that verdict would be if the deviation were subtracted."""
+        return self.moved.verdict if self.moved else None
 
     @property
     def would_change(self) -> bool:
@@ -77,13 +92,26 @@ _ENTRY = (
 )
 
 
+# The samples of a look-back: read at or after the first moment, and before the second. What is read in the moment of a
+# check is read after it (as meter_state has it).
+_INSIDE = "s.meter_id = ? AND s.made_at >= ? AND s.made_at < ?"
+
+
 def since(db: Database, check: Check) -> str:
-    """When the meter was last proven before a check (stored UTC text); "" if never."""
+    """When something last stood behind the meter before a check (stored UTC text); "" if nothing ever did.
+
+    That is a check which passed as found, also one that was spoilt by the adjustment after it, or which left it proven.
+    """
     row = one(
-        db, "SELECT max(made_at) AS at FROM meter_check_result WHERE meter_id = ? AND made_at < ? AND proven = 1",
+        db, "SELECT max(made_at) AS at FROM meter_check_result WHERE meter_id = ? AND made_at < ?"
+        " AND (passed = 1 OR proven = 1)",
         (check.meter_id, check.made_at),
     )  # fmt: skip
     return row["at"] or ""
+
+
+def _inside(db: Database, check: Check) -> tuple[str, str, str]:
+    return check.meter_id, since(db, check), check.made_at
 
 
 def doubts(db: Database, check: Check) -> list[Doubt]:
@@ -96,26 +124,30 @@ def doubts(db: Database, check: Check) -> list[Doubt]:
     rows = db.query(
         "SELECT s.id, s.batch_id, b.code, p.name AS product_name, s.kind, s.made_at, w.name AS person_name"
         " FROM sample s JOIN batch b ON b.id = s.batch_id JOIN product p ON p.id = b.product_id"
-        " JOIN person w ON w.id = s.person_id WHERE s.meter_id = ? AND s.made_at > ? AND s.made_at <= ?",
-        (check.meter_id, since(db, check), check.made_at),
+        f" JOIN person w ON w.id = s.person_id WHERE {_INSIDE}",
+        _inside(db, check),
     )
     found = [_doubt(db, row, check.found) for row in list(rows)]
     far = float("inf")
-    return sorted(found, key=lambda d: (not d.would_change, far if d.nearness is None else d.nearness, d.made_at))
+    # On which side of the limit it lies makes it no nearer.
+    return sorted(found, key=lambda d: (not d.would_change, far if d.nearness is None else abs(d.nearness), d.made_at))
 
 
 def _doubt(db: Database, row: dict, deviation: float) -> Doubt:
-    part = results.get_parts(db, row["batch_id"]).get(row["kind"])
+    entry = entry_of(db, row["id"])
+    gone = entry is not None and entry.what == "reread"
+    part = None if gone else results.get_parts(db, row["batch_id"]).get(row["kind"])
     made = decisions.get_decisions(db, row["batch_id"])
     return Doubt(
         row["id"], row["batch_id"], row["code"], row["product_name"], row["kind"], row["made_at"], row["person_name"],
-        part.value if part else None, part.verdict if part else None, *_moved(db, part, deviation),
-        made[-1].what if made else None, entry_of(db, row["id"]),
+        part, *_moved(db, part, deviation), made[-1].what if made else None, entry,
     )  # fmt: skip
 
 
-def _moved(db: Database, part: results.PartResult | None, deviation: float) -> tuple[str | None, float | None]:
-    """(verdict without the deviation, nearness to the nearest limit as it stands)."""
+def _moved(
+    db: Database, part: results.PartResult | None, deviation: float
+) -> tuple[measure.Judgement | None, float | None]:
+    """(judgement without the deviation, nearness to the nearest limit as it stands)."""
     if part is None or part.verdict is None:
         return None, None
     target = get_target(db, part.target_version_id)
@@ -124,7 +156,7 @@ def _moved(db: Database, part: results.PartResult | None, deviation: float) -> t
     moved = measure.judge(part.value - deviation, part.u, band, rule, target.scale.lighter)
     room = [part.value - band.lower] if band.lower is not None else []
     room += [band.upper - part.value] if band.upper is not None else []
-    return moved.verdict, min(room) / part.U
+    return moved, min(room) / part.U
 
 
 def entry_of(db: Database, sample_id: str) -> Entry | None:
@@ -139,11 +171,31 @@ def open_count(db: Database, check: Check) -> int:
         return 0
     row = one(
         db,
-        "SELECT count(*) AS n FROM sample s WHERE s.meter_id = ? AND s.made_at > ? AND s.made_at <= ?"
+        f"SELECT count(*) AS n FROM sample s WHERE {_INSIDE}"
         " AND NOT EXISTS (SELECT 1 FROM look_back_entry e WHERE e.sample_id = s.id)",
-        (check.meter_id, since(db, check), check.made_at),
+        _inside(db, check),
     )
     return row["n"]
+
+
+def sample_count(db: Database, check: Check) -> int:
+    """How many samples a failed check's look-back has."""
+    if check.passed:
+        return 0
+    return one(db, f"SELECT count(*) AS n FROM sample s WHERE {_INSIDE}", _inside(db, check))["n"]
+
+
+def closed_by(db: Database, check: Check) -> Entry | None:
+    """The word that closed a look-back: the last of the first words on its samples. None: open, or without samples."""
+    if check.passed or open_count(db, check):
+        return None
+    row = one(
+        db,
+        f"{_ENTRY} WHERE e.rowid IN (SELECT min(f.rowid) FROM look_back_entry f JOIN sample s ON s.id = f.sample_id"
+        f" WHERE {_INSIDE} GROUP BY f.sample_id) ORDER BY e.rowid DESC LIMIT 1",
+        _inside(db, check),
+    )
+    return Entry(**row) if row else None
 
 
 def settle(
@@ -158,8 +210,8 @@ def settle(
         raise ValueError("accepted or held, with a reason")
     with write(db):
         sample = one(db, "SELECT batch_id, meter_id, made_at FROM sample WHERE id = ?", (sample_id,))
-        inside = sample and sample["meter_id"] == check.meter_id and since(db, check) < sample["made_at"]
-        if check.passed or not inside or sample["made_at"] > check.made_at:
+        inside = sample and sample["meter_id"] == check.meter_id and since(db, check) <= sample["made_at"]
+        if check.passed or not inside or sample["made_at"] >= check.made_at:
             raise NotFound(sample_id)
         there = entry_of(db, sample_id)
         if there and there.id == id:

@@ -75,7 +75,7 @@ def standing(db: Database, meter_id: str, at: datetime, but: str = "") -> Standi
         return Standing("proven", rule, last)
     if rule.due == "samples":
         row = one(
-            db, "SELECT count(*) AS n FROM sample WHERE meter_id = ? AND made_at > ? AND made_at < ? AND id <> ?",
+            db, "SELECT count(*) AS n FROM sample WHERE meter_id = ? AND made_at >= ? AND made_at < ? AND id <> ?",
             (meter_id, last.made_at, when, but),
         )  # fmt: skip
         left = max(0, rule.every - row["n"])
@@ -157,9 +157,9 @@ def touched_by_sample(db: Database, meter_id: str, made_at: str) -> list[str]:
 
 
 def batches_between(db: Database, meter_id: str, since: str, until: str) -> list[str]:
-    """The batches with a sample read on a meter after one moment and by another (stored UTC text)."""
+    """The batches with a sample read on a meter from one moment to another, both within (stored UTC text)."""
     rows = db.query(
-        "SELECT DISTINCT batch_id FROM sample WHERE meter_id = ? AND made_at > ? AND made_at <= ?",
+        "SELECT DISTINCT batch_id FROM sample WHERE meter_id = ? AND made_at >= ? AND made_at <= ?",
         (meter_id, since, until),
     )
     return [row["batch_id"] for row in rows]
