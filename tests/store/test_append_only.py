@@ -162,6 +162,8 @@ EDITS = {
     "decision": ("what", "'reject'"),
     "person_claim": ("sent_by", "person_id"),
     "claim_confirmed": ("confirmed_at", "'2026-05-14T08:00:00.000Z'"),
+    "grinder_event": ("note", "note || '.'"),
+    "grind_check": ("passing_cg", "passing_cg - 10"),
     "ledger": ("person_id", "'somebody else'"),
 }
 

@@ -237,6 +237,13 @@ INSERTED = {
     "decision": ("id", "batch_id", "what", "verdict", "person_id", "tablet_id", "made_at", "received_at"),
     "person_claim": ("id", "person_id", "tablet_id", "sent_by", "claimed_at", "received_at"),
     "claim_confirmed": ("id", "claim_id", "tablet_id", "confirmed_at"),
+    "grinder_event": (
+        "id", "grinder_id", "what", "setting_id", "person_id", "role", "tablet_id", "made_at", "received_at",
+    ),
+    "grind_check": (
+        "id", "grinder_id", "setting_id", "sieve_um", "total_cg", "passing_cg", "person_id", "role", "tablet_id",
+        "made_at", "received_at",
+    ),
 }  # fmt: skip
 
 

@@ -145,6 +145,13 @@ OUT_OF_RANGE = [
     ("correction", {"id": "new", "reason": ""}),
     ("decision", {"id": "new", "what": "approve"}),
     ("decision", {"id": "new", "what": "concession", "reason": ""}),
+    ("grinder_event", {"id": "new", "what": "painted"}),
+    ("grinder_event", {"id": "new", "what": "burrs"}),
+    ("grinder_event", {"id": "new", "setting_id": None}),
+    ("grind_check", {"id": "new", "passing_cg": 2001}),
+    ("grind_check", {"id": "new", "passing_cg": -1}),
+    ("grind_check", {"id": "new", "total_cg": 0, "passing_cg": 0}),
+    ("grind_check", {"id": "new", "sieve_um": 0}),
     ("part_result", {"kind": "total"}),
     ("part_result", {"batch_id": "new", "verdict": "passed"}),
     ("part_result", {"batch_id": "new", "side": "higher"}),
@@ -190,9 +197,11 @@ MAY_BE_EMPTY = {
     "correction": {"value"},  # void
     "part_result": {
         "target_version_id", "method_version_id", "sigma_r", "sigma_f", "verdict", "side", "chance", "position",
-        "beyond", "settle_fills",
+        "beyond", "settle_fills", "meter_state", "grinder_state", "apart_why",
     },
-    "batch_result": {"chance"},
+    "batch_result": {"chance", "meter_state", "grinder_state"},
+    "grinder_event": {"setting_id"} | HOW_IT_CAME,  # only where the setting was moved
+    "grind_check": HOW_IT_CAME,
     "ledger": {"person_id", "tablet_id"},  # the software itself
 }  # fmt: skip
 
