@@ -105,8 +105,8 @@ def test_it_has_this_shape_and_no_other(busy, outbox, role):
     box.send_one(claim_record(busy, "lead"))
     kit = fetch(box)
     assert differs(kit, SHAPE) == []
-    found = "people products machines scales meters settings methods sigmas history batches".split()
-    for name in found:
+    lists = ("people", "products", "machines", "scales", "meters", "settings", "methods", "sigmas", "history")
+    for name in (*lists, "batches"):
         assert kit[name], name
     assert kit["person_id"] == busy.people[role]
 
