@@ -4,7 +4,7 @@ import re
 import uuid
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.support.offline import Place, prepare
 from tests.support.roastery import later
@@ -133,6 +133,21 @@ def test_it_fills_a_page_with_everything_on_it_as_the_server_does(bench, place, 
         online, own, *titles = both(page, place, f"/batches/{batch.id}/{kind}", "form.capture", "form.capture.guided")
         assert differences(online, own) == []
         assert titles[0] == titles[1]
+        if kind == "ground":
+            judges_only_at_the_methods_setting(page)
+
+
+def judges_only_at_the_methods_setting(page: Page) -> None:
+    """The page starts where the grinder stands, which is another setting."""
+    page.locator("form.capture").evaluate(
+        "form => { form.elements['fills-0-readings-0-value'].value = '40.1'; }"
+    )
+    line, standing = page.locator(".apart"), page.locator("[data-standing]")
+    for index, shown in ((1, True), (0, False), (2, True)):
+        page.locator("[data-setting]").select_option(index=index)
+        expect(line).to_be_visible() if shown else expect(line).to_be_hidden()
+        verdict = re.compile("In band|Out|close to call")
+        expect(standing).not_to_have_text(verdict) if shown else expect(standing).to_have_text(verdict)
 
 
 def test_it_fills_the_form_for_a_batch_as_the_server_does(bench, place, tablet):

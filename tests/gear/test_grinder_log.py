@@ -223,6 +223,6 @@ def test_it_says_so_on_the_result_the_batch_and_the_grinder(sign_in, bench):
     day = burrs.burrs_changed(bench.db, bench.setting, to_text(bench.now))[:4]
     for page in (f"/batches/{batch.id}/result", f"/batches/{batch.id}", f"/gear/grinders/{bench.grinder}"):
         text = client.page(page).find("main")[0].text
+        assert f"{day}. Compare before" in text, page
         assert "The burrs were changed on " in text, page
-        assert day in text, page
         assert "Compare before you trust the old targets." in text, page

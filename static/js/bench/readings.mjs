@@ -140,7 +140,7 @@ export default class Readings {
   }
 
   update() {
-    // Ground at another setting than the first, the method's: neither judged nor compared with what was shown.
+    // The first setting is the method's; at another nothing is judged.
     const off = this.form.elements.setting?.selectedIndex > 0;
     const kit = (this.kit = off ? { ...this.own, band: null, history: { n: 0 } } : this.own);
     const values = this.fills.filter((fill) => fill.used).map((fill) => fill.update(kit)).filter(Boolean);
