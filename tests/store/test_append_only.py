@@ -133,7 +133,7 @@ def test_it_names_a_row_that_was_replaced_by_its_place(worked_path, table):
     numbers = {"no": "9", "fill_no": "4", "step_no": "999", "kind": "'ground'"}
     changed = {k: numbers.get(k, "'new'") for k in (key if len(key) == 1 else key[1:])}
     for other in APPEND_ONLY[table][1:]:
-        changed[other[-1]] = {"no": "999", "name": "'new'"}[other[-1]]
+        changed[other[-1]] = {"no": "999"}.get(other[-1], "'new'")
     values = ", ".join(changed.get(name, name) for name in names)
     (said,) = plain.run(
         worked_path,
@@ -159,6 +159,12 @@ EDITS = {
     "reading": ("value", "value + 10"),
     "step_done": ("done_at", "'2026-05-14T08:00:00.000Z'"),
     "correction": ("value", "value + 10"),
+    "comparison": ("bound", "bound + 10"),
+    "comparison_coffee": ("name", "name || '.'"),
+    "comparison_sample": ("note", "note || '.'"),
+    "comparison_reading": ("value", "value + 10"),
+    "comparison_outcome": ("bias", "bias + 0.1"),
+    "comparison_target": ("target_version_id", "(SELECT id FROM target_version ORDER BY no LIMIT 1)"),
     "decision": ("what", "'reject'"),
     "person_claim": ("sent_by", "person_id"),
     "claim_confirmed": ("confirmed_at", "'2026-05-14T08:00:00.000Z'"),

@@ -234,6 +234,18 @@ INSERTED = {
         "id", "sample_id", "fill_no", "reading_no", "value", "reason", "person_id", "tablet_id", "made_at",
         "received_at",
     ),
+    "comparison": (
+        "id", "name", "what", "kind", "scale_id", "a_meter_id", "b_meter_id", "a_method_version_id",
+        "b_method_version_id", "fills", "readings", "bound", "blind", "person_id", "tablet_id", "made_at",
+        "received_at",
+    ),
+    "comparison_sample": (
+        "id", "comparison_id", "coffee_no", "side", "person_id", "role", "tablet_id", "made_at", "received_at",
+    ),
+    "comparison_outcome": (
+        "id", "comparison_id", "outcome", "coffees", "bias", "bias_give", "reason", "person_id", "tablet_id", "made_at",
+        "received_at",
+    ),
     "decision": ("id", "batch_id", "what", "verdict", "person_id", "tablet_id", "made_at", "received_at"),
     "person_claim": ("id", "person_id", "tablet_id", "sent_by", "claimed_at", "received_at"),
     "claim_confirmed": ("id", "claim_id", "tablet_id", "confirmed_at"),
@@ -251,6 +263,8 @@ def test_it_names_a_record_that_was_added_beside_the_software(worked_path, kind)
     fresh = {"id": "'new'", "secret_hash": "'new'", "no": "999"}
     if kind == "grinder_setting":
         fresh["name"] = "'new'"
+    if kind == "comparison_outcome":
+        fresh["comparison_id"] = "'new'"
     names = INSERTED[kind]
     values = ", ".join(fresh.get(name, name) for name in names)
     plain.force(worked_path, f"INSERT INTO {kind} ({', '.join(names)}) SELECT {values} FROM {kind} LIMIT 1")

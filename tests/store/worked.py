@@ -39,8 +39,8 @@ def work(bench: Roastery) -> dict[str, str]:
     claim, moment = str(uuid.uuid4()), later(bench.now, minutes=45)
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
-    decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
     outcome = compare(bench)
+    decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
     return {
         "scale": bench.scale,
         "plate": next(bench.db.query("SELECT id FROM plate WHERE meter_id = ?", (bench.meter,)))["id"],
@@ -68,5 +68,5 @@ def compare(bench: Roastery) -> compared.Outcome:
     methods = (target.whole_method_id, target.ground_method_id)
     moved = compared.MovedTarget(bench.product, target.id, tuple(bands), *methods)
     new = compared.NewOutcome(str(uuid.uuid4()), there.id, "move", 12, 2.0, 0.1, "The new meter reads lighter.")
-    compared.add_outcome(bench.db, new, [moved], "Moved by +2.0.", bench.who("lead"), later(bench.now, minutes=55))
+    compared.add_outcome(bench.db, new, [moved], "Moved by +2.0.", bench.who("lead"), later(bench.now, minutes=48))
     return compared.find_outcome(bench.db, there.id)
