@@ -134,16 +134,18 @@ def test_it_draws_no_line_where_there_is_none(first, second):
 
 
 @few
-@given(st.lists(in_steps(0.1, -30, 30), min_size=2, max_size=15), bounds, st.sampled_from((0.01, 0.05, 0.2)))
-def test_it_calls_equivalent_what_has_its_interval_inside_the_bounds(differences, bound, alpha):
-    found = tost_paired(differences, bound, alpha)
+@given(st.lists(in_steps(0.1, -30, 30), min_size=2, max_size=15), st.sampled_from((0.01, 0.05, 0.2)))
+def test_it_calls_equivalent_what_has_its_interval_inside_the_bounds(differences, alpha):
+    found = tost_paired(differences, 1.0, alpha)
     low, high = found.interval
-    assume(min(abs(low + bound), abs(high - bound)) > 1e-9)
-    assert found.equivalent == (-bound < low and high < bound)
-    other = tost_paired([-x for x in differences], bound, alpha)
+    reach = max(-low, high)
+    assume(reach > 0)
+    assert tost_paired(differences, reach * 1.001, alpha).equivalent
+    assert not tost_paired(differences, reach * 0.999, alpha).equivalent
+    other = tost_paired([-x for x in differences], 1.0, alpha)
     assert (other.mean, other.t_lower, other.p_upper) == (-found.mean, -found.t_upper, found.p_lower)
     assert other.interval == (-high, -low)
-    assert tost_paired(differences[::-1], bound, alpha) == found
+    assert tost_paired(differences[::-1], 1.0, alpha) == found
 
 
 def test_it_decides_without_dividing_where_nothing_scatters():

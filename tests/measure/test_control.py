@@ -70,8 +70,10 @@ def test_it_takes_a_weight_of_one_for_the_values_themselves():
 
 
 def test_it_sees_a_point_on_its_limit_as_inside():
-    # 0.1 + 0.2 is a little more than 0.3 in binary, not on a meter.
-    assert ewma([0.1 + 0.2], 0.0, 0.1, weight=1, width=3)[0].signal is None
+    # 40.6 is a little more than 40.3 + 0.3 in binary, not on a meter.
+    point = ewma([40.6], 40.3, 0.1, weight=1, width=3)[0]
+    assert point.value > point.upper
+    assert point.signal is None
     assert ewma([0.3001], 0.0, 0.1, weight=1, width=3)[0].signal == "above"
     assert ewma([-0.3001], 0.0, 0.1, weight=1, width=3)[0].signal == "below"
 
@@ -103,7 +105,7 @@ def test_it_takes_no_adjustment_for_scatter(segments, shift):
     moved = [[x + i * shift for x in segment] for i, segment in enumerate(segments)]
     sigma, ranges = moving_range_sigma(segments, 0.1)
     assert moving_range_sigma(moved, 0.1) == (pytest.approx(sigma, rel=1e-9), ranges)
-    assert moving_range_sigma(segments[::-1], 0.1) == (sigma, ranges)
+    assert moving_range_sigma([segment[::-1] for segment in segments[::-1]], 0.1) == (sigma, ranges)
     assert ranges == sum(max(0, len(segment) - 1) for segment in segments)
     assert sigma >= 0.1 / math.sqrt(12)
 
