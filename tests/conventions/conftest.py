@@ -12,6 +12,7 @@ from werkzeug.routing import AnyConverter, Rule
 from tests.conventions.addresses import address
 from tests.conventions.source import rules
 from tests.store import worked
+from tests.support import comparing
 from tests.support.roastery import Roastery
 
 DAY = "2026-05-14"
@@ -32,7 +33,12 @@ def value_of(bench: Roastery) -> Callable[[Rule, str], object]:
         "machine": bench.machine, "meter": bench.meter, "grinder": bench.grinder, "method": bench.methods["whole"],
     }  # fmt: skip
 
+    # What is concluded is not read any more.
+    begun = comparing.plan(bench)
+
     def value(rule: Rule, name: str) -> object:
+        if rule.endpoint == "studies.read" and name == "comparison_id":
+            return begun.id
         if name == "record_id":
             return kinds[sorted(rule._converters["kind"].items)[0]]
         if isinstance(rule._converters[name], AnyConverter):

@@ -234,6 +234,18 @@ INSERTED = {
         "id", "sample_id", "fill_no", "reading_no", "value", "reason", "person_id", "tablet_id", "made_at",
         "received_at",
     ),
+    "comparison": (
+        "id", "name", "what", "kind", "scale_id", "a_meter_id", "b_meter_id", "a_method_version_id",
+        "b_method_version_id", "fills", "readings", "bound", "blind", "person_id", "tablet_id", "made_at",
+        "received_at",
+    ),
+    "comparison_sample": (
+        "id", "comparison_id", "coffee_no", "side", "person_id", "role", "tablet_id", "made_at", "received_at",
+    ),
+    "comparison_outcome": (
+        "id", "comparison_id", "outcome", "coffees", "bias", "bias_give", "reason", "person_id", "tablet_id", "made_at",
+        "received_at",
+    ),
     "decision": ("id", "batch_id", "what", "verdict", "person_id", "tablet_id", "made_at", "received_at"),
     "person_claim": ("id", "person_id", "tablet_id", "sent_by", "claimed_at", "received_at"),
     "claim_confirmed": ("id", "claim_id", "tablet_id", "confirmed_at"),

@@ -185,6 +185,8 @@ MAY_BE_EMPTY = {
     "target_band": {"lower", "upper"},  # a band may be open on one side
     "batch": {"green_g", "roasted_g", "drop_decicelsius", "total_s", "development_s"} | HOW_IT_CAME,
     "sample": {"target_version_id", "plate_id", "grinder_setting_id"} | HOW_IT_CAME,
+    "comparison": {"a_setting_id", "b_setting_id"},  # whole bean is not ground
+    "comparison_sample": HOW_IT_CAME,
     "decision": HOW_IT_CAME,
     "person_claim": {"tablet_clock", "tablet_seq"},
     "correction": {"value"},  # void
@@ -227,7 +229,8 @@ def test_it_points_from_every_id_to_a_parent():
 
 @pytest.mark.parametrize(("table", "names", "parent"), references(), ids=lambda v: str(v))
 def test_it_refuses_a_row_whose_parent_is_not_there(worked_db, table, names, parent):
-    lost = ", ".join(f"{name} = {'99' if name in ('fill_no', 'reading_no') else repr('nowhere')}" for name in names)
+    numbers = ("fill_no", "reading_no", "coffee_no")
+    lost = ", ".join(f"{name} = {'99' if name in numbers else repr('nowhere')}" for name in names)
     row = worked_db.conn.execute(f"SELECT max(rowid) FROM {table}").fetchone()[0]
     with pytest.raises(sqlite3.IntegrityError, match="FOREIGN KEY constraint failed"):
         worked_db.conn.execute(f"UPDATE {table} SET {lost} WHERE rowid = ?", (row,))

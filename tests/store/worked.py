@@ -104,5 +104,5 @@ def compare(bench: Roastery) -> compared.Outcome:
     methods = (target.whole_method_id, target.ground_method_id)
     moved = compared.MovedTarget(bench.product, target.id, tuple(bands), *methods)
     new = compared.NewOutcome(str(uuid.uuid4()), there.id, "move", 12, 2.0, 0.1, "The new meter reads lighter.")
-    compared.add_outcome(bench.db, new, [moved], "Moved by +2.0.", bench.who("lead"), later(bench.now, minutes=55))
+    compared.add_outcome(bench.db, new, [moved], "Moved by +2.0.", bench.who("lead"), later(bench.now, minutes=48))
     return compared.find_outcome(bench.db, there.id)

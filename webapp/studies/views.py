@@ -70,8 +70,10 @@ def comparison(comparison_id):
     """Where it stands and what is next; no number, since whoever reads may look at it."""
     db = get_db()
     there = store.get_comparison(db, str(comparison_id))
+    drafts = [f"comparison/{there.id}/{coffee.no}/{side}" for coffee in there.coffees for side in store.SIDES]
     return render_template(
         "studies/comparison.html",
+        drafts=" ".join(drafts),
         comparison=there,
         progress=service.progress(db, there),
         samples=store.list_samples(db, there.id),
