@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from webapp.gear.drift import Point
 
 # Room beside the plot, in units of the picture.
-LEFT, RIGHT, TOP, BOTTOM = 66, 14, 12, 34
+LEFT, RIGHT, TOP, BOTTOM = 66, 14, 26, 50
 # Checks further off than this many tolerances stand at the edge: they must not flatten everything else.
 FARTHEST = 4
 
