@@ -177,12 +177,6 @@ EDITS = {
     "look_back_entry": ("made_at", "'2026-05-14T08:00:00.000Z'"),
     "grinder_event": ("made_at", "'2026-05-14T08:00:00.000Z'"),
     "grind_check": ("passing_cg", "passing_cg - 1"),
-    "comparison": ("bound", "bound + 10"),
-    "comparison_coffee": ("name", "name || '.'"),
-    "comparison_sample": ("made_at", "'2026-05-14T08:00:00.000Z'"),
-    "comparison_reading": ("value", "value + 10"),
-    "comparison_outcome": ("bias", "bias + 1.0"),
-    "comparison_target": ("product_id", "'another'"),
     "ledger": ("person_id", "'somebody else'"),
 }
 

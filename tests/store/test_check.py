@@ -258,13 +258,6 @@ INSERTED = {
                       "received_at"),
     "grind_check": ("id", "grinder_id", "setting_id", "sieve_um", "total_cg", "passing_cg", "person_id", "role",
                     "tablet_id", "made_at", "received_at"),
-    "comparison": ("id", "name", "what", "kind", "scale_id", "a_meter_id", "b_meter_id", "a_method_version_id",
-                   "b_method_version_id", "fills", "readings", "bound", "blind", "person_id", "tablet_id", "made_at",
-                   "received_at"),
-    "comparison_sample": ("id", "comparison_id", "coffee_no", "side", "person_id", "role", "tablet_id", "made_at",
-                          "received_at"),
-    "comparison_outcome": ("id", "comparison_id", "outcome", "coffees", "bias", "bias_give", "reason", "person_id",
-                           "tablet_id", "made_at", "received_at"),
 }  # fmt: skip
 
 

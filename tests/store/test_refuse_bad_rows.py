@@ -201,8 +201,6 @@ MAY_BE_EMPTY = {
     "look_back_entry": {"new_sample_id"},
     "grinder_event": {"setting_id"} | HOW_IT_CAME,
     "grind_check": HOW_IT_CAME,
-    "comparison": {"a_setting_id", "b_setting_id"},  # whole bean
-    "comparison_sample": HOW_IT_CAME,
     "ledger": {"person_id", "tablet_id"},  # the software itself
 }  # fmt: skip
 

@@ -86,7 +86,7 @@ def standing(db: Database, meter_id: str, at: datetime, but: str = "") -> Standi
 
 def samples_since(db: Database, meter_id: str, since: str) -> int:
     """How many samples were read on a meter after a moment (stored UTC text)."""
-    return one(db, "SELECT count(*) AS n FROM sample WHERE meter_id = ? AND made_at > ?", (meter_id, since))["n"]
+    return one(db, "SELECT count(*) AS n FROM sample WHERE meter_id = ? AND made_at >= ?", (meter_id, since))["n"]
 
 
 def sample_state(db: Database, sample_id: str, meter_id: str, made_at: str) -> State | None:
