@@ -98,6 +98,11 @@ class Comparison:
         """The side of this name."""
         return self.a if name == "a" else self.b
 
+    @property
+    def in_turn(self) -> bool:
+        """Whether all coffees are read on side a, and only then on side b."""
+        return all(coffee.first == "a" for coffee in self.coffees)
+
     def coffee(self, no: int) -> Coffee:
         """The coffee with this number. NotFound if there is none."""
         found = next((coffee for coffee in self.coffees if coffee.no == no), None)

@@ -75,6 +75,8 @@ class PlanForm(BaseForm):
     bound = HundredthsField(_l("Still the same"), least=1, most=100_000_00)
     blind = BooleanField(_l("Blind: whoever reads sees a code instead of the coffee's name"))
 
+    in_turn = BooleanField(_l("All coffees at the first setting, then all at the second: burrs are changed in between"))
+
     def __init__(
         self, *args, what: str, meters: Iterable[Meter], methods: Iterable[MethodVersion], grinders: Iterable[Grinder],
         **kwargs,

@@ -57,8 +57,10 @@ def targets_in_force(db: Database) -> list[tuple[products.Product, products.Targ
     return [(product, target) for product, target in pairs if target is not None]
 
 
-def in_random_order(names: list[str]) -> tuple[Coffee, ...]:
+def in_random_order(names: list[str], in_turn: bool = False) -> tuple[Coffee, ...]:
     """The coffees in a random order, each with a random three-digit code; half of them are read on side b first.
+
+    in_turn: all of them on side a, then all on side b, because what is compared cannot be had again.
 
     Random order and three-digit codes are common practice in blind tasting, no source: neither the place in the row
     nor the code says anything about the coffee.
@@ -67,6 +69,8 @@ def in_random_order(names: list[str]) -> tuple[Coffee, ...]:
     first = ["a", "b"] * (len(names) // 2) + [chance.choice("ab")] * (len(names) % 2)
     chance.shuffle(shuffled)
     chance.shuffle(first)
+    if in_turn:
+        first = ["a"] * len(names)
     return tuple(
         Coffee(no, name, str(code), side)
         for no, (name, code, side) in enumerate(zip(shuffled, codes, first, strict=True), 1)
@@ -93,7 +97,8 @@ def plan(form: PlanForm, db: Database) -> NewComparison | None:
         what = "settings"
     return NewComparison(
         form.id.data, form.name.data, what, version.kind, meter.scale.id, a, b, form.fills.data, form.readings.data,
-        form.bound.data, bool(form.blind.data), in_random_order(form.names()),
+        form.bound.data, bool(form.blind.data),
+        in_random_order(form.names(), what != "meters" and bool(form.in_turn.data)),
     )  # fmt: skip
 
 
@@ -123,6 +128,8 @@ def progress(db: Database, comparison: Comparison) -> Progress:
         for coffee in comparison.coffees
         for side in (coffee.first, "b" if coffee.first == "a" else "a")
     ]
+    if comparison.in_turn:
+        order.sort(key=lambda place: place[1])
     following = next(((coffee, side) for coffee, side in order if not done[coffee.no, side]), None)
     return Progress(done, len(compared.complete(comparison, there)), following)
 
