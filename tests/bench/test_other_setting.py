@@ -76,16 +76,20 @@ def test_it_is_no_part_of_what_the_product_has_shown_or_of_the_methods_spread(be
     version = bench.versions["ground"].id
     for product, kind in ((bench.product, "whole"), (bench.product, "ground")):
         bench.sample(bench.batch(product=product).id, kind, ASKED if kind == "ground" else [56.0, 56.1])
-    before = results.shown_before(bench.db, *scale), spreads.sigmas_for(bench.db, version, bench.scale, "ground", 150)
+    by = bench.versions["ground"]
+
+    def learnt():
+        shown = results.shown_before(bench.db, *scale, by)
+        return shown, spreads.sigmas_for(bench.db, version, bench.scale, "ground", 150)
+
+    before = learnt()
     sums = list(bench.db.query("SELECT * FROM method_spread"))
     for _ in range(12):
         batch = bench.batch()
         bench.sample(batch.id, "whole", [56.0, 56.1])
         bench.sample(batch.id, "ground", [50.0, 64.0, 58.0], [44.0, 61.0, 59.0], setting=nine)
-    assert len(results.shown_before(bench.db, bench.product, "difference", bench.scale)) == 0
-    assert (
-        results.shown_before(bench.db, *scale), spreads.sigmas_for(bench.db, version, bench.scale, "ground", 150)
-    ) == before  # fmt: skip
+    assert len(results.shown_before(bench.db, bench.product, "difference", bench.scale, by)) == 0
+    assert learnt() == before
     ground = [row for row in bench.db.query("SELECT * FROM method_spread") if row["method_version_id"] == version]
     assert ground == [row for row in sums if row["method_version_id"] == version]
     assert results.rebuild(bench.db) == []

@@ -5,9 +5,10 @@ import re
 import pytest
 from playwright.sync_api import expect
 
+from tests.browser.test_capture import Taps, open_readings
 from tests.support.roastery import PINS
 from tests.support.waiting import until
-from webapp.store import results, samples
+from webapp.store import methods, results, samples
 
 WHOLE = ("56.1", "56.4", "56.1")
 
@@ -81,3 +82,26 @@ def test_it_stores_them_without_scripts_as_well(bench, address, tablet):
     page.get_by_role("button", name="Go on").click()
     assert page.url.endswith("/ground")
     assert results.get_parts(bench.db, batch.id)["whole"].value == pytest.approx(56.2)
+
+
+def test_a_running_capture_finishes_on_the_version_of_the_method_that_it_began_with(bench, address, tablet):
+    """The method is edited while somebody reads; the page is loaded again before they have finished."""
+    page, batch = tablet("roaster"), bench.batch()
+    open_readings(page, address, batch)
+    Taps(page).number("56.2")
+    old = bench.versions["whole"]
+    methods.add_version(
+        bench.db, old.method_id, "another dish", old.planned_readings, old.planned_fills, None, old.steps[:3],
+        "Fewer steps.", bench.who("lead"), bench.now,
+    )  # fmt: skip
+    page.reload()
+    page.wait_for_url(f"**version={old.id}")
+    expect(page.locator("[name=method_version]")).to_have_value(old.id)
+    expect(page.locator("#fills-0-readings-0-value")).to_have_value("56.2")
+    for text in ("56.1", "56.3"):
+        Taps(page).number(text)
+    page.get_by_role("button", name="Store, go on later").click()
+    page.wait_for_url(f"{address}/")
+    [made] = samples.get_samples(bench.db, batch.id)
+    assert made.method_version_id == old.id
+    assert len(made.steps) == len(old.steps)

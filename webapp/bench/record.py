@@ -11,7 +11,20 @@ from sqlite_utils import Database
 
 from webapp.bench import service
 from webapp.bench.forms import DecisionForm
-from webapp.store import batches, burrs, claims, decisions, gear, ledger, methods, products, results, samples
+from webapp.store import (
+    batches,
+    burrs,
+    claims,
+    decisions,
+    gear,
+    ledger,
+    look_backs,
+    meter_state,
+    methods,
+    products,
+    results,
+    samples,
+)
 from webapp.store.batches import Batch
 from webapp.store.gear import Scale
 from webapp.store.products import Target
@@ -20,6 +33,7 @@ from webapp.store.samples import Sample
 from webapp.ui import verdict_words
 from webapp.ui.filters import day_of, shade
 from webapp.ui.gauge import Gauge, make_gauge
+from webapp.ui.meter_words import not_proven_text
 
 
 @dataclass(frozen=True)
@@ -116,6 +130,7 @@ def result_page(db: Database, batch_id: str) -> dict:
         "batch": batch,
         "views": views,
         "words": words,
+        "doubted_by": doubted_by(db, taken) if stands and stands.meter_state == "doubted" else None,
         "apart_says": verdict_words.settings_text(ground_at) if ground_at else "",
         "burrs_say": burrs_say(db, stands, taken),
         "samples": taken,
@@ -124,6 +139,29 @@ def result_page(db: Database, batch_id: str) -> dict:
         "missing": [k for k in ("whole", "ground") if k not in views and wants(target, k)],
         "form": DecisionForm(formdata=None, id=str(uuid.uuid4()), what="release"),
     }
+
+
+def doubted_by(db: Database, taken: list[Sample]) -> str | None:
+    """The failed check whose look-back a sample of the batch stands in: the newest such sample's."""
+    found = (meter_state.failed_after(db, s.meter_id, s.made_at) for s in reversed(taken))
+    return next((check_id for check_id in found if check_id), None)
+
+
+@dataclass(frozen=True)
+class MeterSays:
+    """What a sample's meter was worth: in words ("" if it was proven), the failed check, and what became of it."""
+
+    text: str
+    check_id: str | None
+    entry: look_backs.Entry | None
+
+
+def meter_says(db: Database, sample: Sample) -> MeterSays:
+    """See MeterSays."""
+    state = meter_state.sample_state(db, sample.id, sample.meter_id, sample.made_at)
+    check_id = meter_state.failed_after(db, sample.meter_id, sample.made_at)
+    entry = look_backs.entry_of(db, sample.id) if check_id else None
+    return MeterSays(not_proven_text(state), check_id, entry)
 
 
 def apart_at(parts: dict[str, PartResult], taken: list[Sample]) -> tuple[str, str] | None:
@@ -151,6 +189,7 @@ def batch_page(db: Database, batch_id: str) -> dict:
     under = claims.get_claims(db, [record.claim_id for record in (page["batch"], *page["samples"], *made)])
     return page | {
         "versions": versions,
+        "meters": {sample.id: meter_says(db, sample) for sample in page["samples"]},
         "settings_text": verdict_words.settings_text,
         "decisions": made,
         "claims": under,

@@ -45,6 +45,8 @@ def capture(batch_id: uuid.UUID, kind: str):
     page = pages.gather(db, batch, kind, request.values.get("meter"), request.values.get("method"), g.now)
     if page is None:
         return render_template("bench/not_ready.html")
+    if began := request.args.get("version"):
+        page = pages.with_version(db, page, began)
     form, problems = capture_form(page), []
     if request.method == "POST":
         valid = form.validate()

@@ -180,8 +180,8 @@ def orphans(db: Database) -> Iterator[str]:
 
 
 def lines_about(db: Database, batch_id: str, sample_ids: list[str], claim_ids: Sequence[str] = ()) -> list[dict]:
-    """The lines about a batch, its samples, their corrections, its decisions and the claims under which they were
-    made, in order, with names."""
+    """The lines about a batch, its samples, their corrections and look-backs, its decisions, and the claims under
+    which they were made, in order, with names."""
     marks, claims = (", ".join("?" for _id in ids) for ids in (sample_ids, claim_ids))
     return list(
         db.query(
@@ -191,11 +191,13 @@ def lines_about(db: Database, batch_id: str, sample_ids: list[str], claim_ids: S
             f" OR (l.kind = 'sample' AND l.record_id IN ({marks}))"
             " OR (l.kind = 'correction' AND l.record_id IN"
             f" (SELECT id FROM correction WHERE sample_id IN ({marks})))"
+            " OR (l.kind = 'look_back_entry' AND l.record_id IN"
+            f" (SELECT id FROM look_back_entry WHERE sample_id IN ({marks})))"
             " OR (l.kind = 'decision' AND l.record_id IN (SELECT id FROM decision WHERE batch_id = ?))"
             f" OR (l.kind = 'person_claim' AND l.record_id IN ({claims}))"
             " OR (l.kind = 'claim_confirmed' AND l.record_id IN"
             f" (SELECT id FROM claim_confirmed WHERE claim_id IN ({claims})))"
             " ORDER BY l.seq",
-            (batch_id, *sample_ids, *sample_ids, batch_id, *claim_ids, *claim_ids),
+            (batch_id, *sample_ids, *sample_ids, *sample_ids, batch_id, *claim_ids, *claim_ids),
         )
     )

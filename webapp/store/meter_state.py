@@ -89,15 +89,21 @@ def samples_since(db: Database, meter_id: str, since: str) -> int:
     return one(db, "SELECT count(*) AS n FROM sample WHERE meter_id = ? AND made_at >= ?", (meter_id, since))["n"]
 
 
-def sample_state(db: Database, sample_id: str, meter_id: str, made_at: str) -> State | None:
-    """What stands behind a sample read on a meter at a moment (stored UTC text)."""
+def failed_after(db: Database, meter_id: str, made_at: str) -> str | None:
+    """The id of the check that came after a moment (stored UTC text), if it failed as found: its look-back has what was
+    read at that moment."""
     after = one(
         db,
         "SELECT check_id, passed FROM meter_check_result WHERE meter_id = ? AND made_at > ?"
         " ORDER BY made_at, rowid LIMIT 1",
         (meter_id, made_at),
     )
-    if after and not after["passed"]:
+    return after["check_id"] if after and not after["passed"] else None
+
+
+def sample_state(db: Database, sample_id: str, meter_id: str, made_at: str) -> State | None:
+    """What stands behind a sample read on a meter at a moment (stored UTC text)."""
+    if failed_after(db, meter_id, made_at):
         said = "SELECT what FROM look_back_entry WHERE sample_id = ? ORDER BY rowid DESC LIMIT 1"
         entry = one(db, said, (sample_id,))
         return "accepted" if entry and entry["what"] == "accepted" else "doubted"

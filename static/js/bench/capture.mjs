@@ -23,13 +23,17 @@ export default class Capture {
       open: () => this.steps.missing() ?? this.readings.open(),
       draft: this.draft,
     });
-    form.querySelector("[data-meter]")?.addEventListener("change", (event) => this.changeMeter(event.target.value));
+    const meter = form.querySelector("[data-meter]");
+    meter?.addEventListener("change", () => this.draft.save().then(() => this.anew("meter", meter.value)));
     this.start().catch(() => document.documentElement.classList.add("scripts-failed"));
   }
 
   async start() {
     const fresh = this.form.dataset.wrong === "0";
     const kept = fresh ? await this.draft.kept().catch(() => null) : null;
+    const begun = kept?.fields.method_version ?? "";
+    // A running capture finishes on the version of the method that it began with.
+    if (begun && begun !== this.form.elements.method_version.value && this.anew("version", begun)) return;
     if (kept) {
       this.readings.makeRoom(kept.fields);
       this.draft.restore(kept);
@@ -52,11 +56,13 @@ export default class Capture {
     return `/batches/${this.batch}/${wanted || onward || "result"}`;
   }
 
-  // Another meter may have another scale: the page is made anew for it, the draft brings back what was typed.
-  async changeMeter(id) {
-    await this.draft.save();
+  // The page is made anew, for another meter, or another version; the draft brings back what was typed. False where it
+  // was made for that already.
+  anew(name, value) {
     const url = new URL(location.href);
-    url.searchParams.set("meter", id);
+    if (url.searchParams.get(name) === value) return false;
+    url.searchParams.set(name, value);
     location.replace(url);
+    return true;
   }
 }

@@ -13,11 +13,12 @@ export const sigmas = (kit, versionId, scaleId) =>
   find(kit, "sigmas", (one) => one.version_id === versionId && one.scale_id === scaleId);
 
 // What the capture page would choose by itself (webapp/bench/page.py, gather); null where nothing can be read.
-export function choose(kit, batch, kind, meterId = null) {
+export function choose(kit, batch, kind, meterId = null, versionId = null) {
   const target = product(kit, batch.product_id)?.target ?? null;
   const wanted = target?.methods[kind];
   const usable = (one) => one.kind === kind && (wanted ? one.id === wanted : one.active);
-  const method = kit.methods.find(usable);
+  const began = versionId && version(kit, versionId);
+  const method = began?.kind === kind ? began : kit.methods.find(usable);
   const onScale = kit.meters.filter((one) => !target || one.scale_id === target.scale_id);
   const meters = onScale.length ? onScale : kit.meters;
   if (!method || !meters.length) return null;

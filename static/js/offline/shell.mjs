@@ -189,8 +189,8 @@ export default class Shell {
     const known = this.batch(id);
     if (!known) return null;
     const { batch, product: made } = known;
-    const asked = new URLSearchParams(location.search).get("meter") ?? batch.samples.at(-1)?.form.meter;
-    const it = choose(this.kit, batch, kind, asked);
+    const query = new URLSearchParams(location.search);
+    const it = choose(this.kit, batch, kind, query.get("meter") ?? batch.samples.at(-1)?.form.meter, query.get("version"));
     if (!it) return this.pages.page("not-ready");
     const same = batch.samples.filter((sample) => sample.sample_kind === kind);
     const last = same.at(-1);
