@@ -56,8 +56,7 @@ export default class Capture {
     return `/batches/${this.batch}/${wanted || onward || "result"}`;
   }
 
-  // The page is made anew, for another meter, or another version; the draft brings back what was typed. False where it
-  // was made for that already.
+  // The page is made anew for another meter or version; the draft brings back what was typed. False if it is for that.
   anew(name, value) {
     const url = new URL(location.href);
     if (url.searchParams.get(name) === value) return false;

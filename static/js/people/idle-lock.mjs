@@ -13,17 +13,12 @@ const WARN_S = 30;
 const TELL_SERVER_EVERY_MS = 60_000;
 const RETRY_MS = 5_000;
 const TOUCHED = "drumside-touched";
-const ENGLISH = {
-  locking: "Locking in {seconds} s",
-  stay: "Stay",
-  waiting: "Locked. The server cannot be reached. Trying again.",
-};
 const SIGNS = ["pointerdown", "keydown", "input", "wheel", "touchstart"];
 
 export default class IdleLock {
   // On a page of the server the body says whose session it is, and where to lock; on the shell it does not.
   constructor(body) {
-    this.words = { ...ENGLISH, ...document.getElementById("idle-words")?.dataset };
+    this.words = document.getElementById("idle-words").dataset;
     this.mark = body.dataset.session;
     this.lockUrl = body.dataset.lockUrl;
     this.token = body.dataset.csrf;
