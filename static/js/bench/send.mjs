@@ -1,6 +1,5 @@
-// The one way in, with or without a network: a finished form becomes a record that is first put on this tablet's disk
-// and then sent. The page goes on where the plain form would have led. What the server wants to say beside a field it
-// says in its own page: the same form is then posted the plain way, under the same number.
+// The one way in: a finished form becomes a record that is first put on this tablet's disk and then sent. What the server
+// wants to say beside a field it says in its own page: the same form is posted the plain way, under the same number.
 import { send as post } from "../offline/ask.mjs";
 import { atTablet, ownToken } from "../offline/claims.mjs";
 import { WAITING, flush } from "../offline/flush.mjs";

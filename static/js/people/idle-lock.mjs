@@ -1,9 +1,7 @@
-// Locks a tablet that nobody touches. Half a minute before, a bar says so and offers to stay.
-// Before it locks it tells the page ("drumside:before-lock" on document), so that a draft can be kept: a listener
-// may hand a promise to event.detail.waitUntil(), and the lock waits for it, two seconds at most.
-// Tabs of one browser share the time of the last touch, so that an idle tab never locks a busy one.
-// Without the server it locks all the same: see lock-screen.mjs. The session is then ended as soon as the server can
-// be told, before anything else is shown or sent in that person's name.
+// Locks a tablet that nobody touches; half a minute before, a bar offers to stay. Before it locks it tells the page
+// ("drumside:before-lock"; event.detail.waitUntil(promise) holds the lock up, two seconds at most). Tabs share the time
+// of the last touch. Without the server it locks all the same (lock-screen.mjs); the session is then ended before
+// anything else is shown or sent in that person's name.
 import { arrive, atTablet, endSession, leave, owed } from "../offline/claims.mjs";
 import { subscribe } from "../offline/outbox.mjs";
 import { get } from "../offline/store.mjs";
