@@ -6,7 +6,7 @@ import pytest
 
 from tests.bench.test_decide import decide
 from tests.support.roastery import later
-from webapp.store import decisions, results, samples
+from webapp.store import decisions, results, samples, strip_days
 
 
 def read_both(bench, at):
@@ -143,3 +143,15 @@ def test_a_decision_is_refused_with_words_when_the_meter_lost_its_proof_meanwhil
         f"/batches/{batch.id}/decision", data={"id": str(uuid.uuid4()), "what": "release", "reason": ""}
     )
     assert answer.status_code == 403
+
+
+def test_the_strip_says_what_waits_because_of_its_meter(bench, sign_in):
+    bench.ask_for_checks("hours", 8)
+    batch = read_both(bench, bench.now)
+    day = strip_days.get_day(bench.db, batch.day)
+    [shown] = [one for one in day.batches if one.id == batch.id]
+    assert (shown.verdict, shown.waits) == ("inside", True)
+    page = sign_in("lead").get(f"/days/{batch.day}").text
+    assert "Meter not proven: it was not checked." in page
+    assert decide(sign_in("lead"), batch, "concession", "Checked right after.").status_code == 303
+    assert not strip_days.get_day(bench.db, batch.day).batches[-1].waits

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from sqlite_utils import Database
 
 from .connect import one
+from .meter_state import FINE
 
 COFFEE = ("whole", "ground")
 KINDS = (*COFFEE, "difference")
@@ -51,7 +52,7 @@ class StripBatch:
     """A batch of the day. missing: kinds (whole, ground) that its target asks for and that are not measured.
 
     verdict is 'incomplete' for a batch without any reading. decision: what was decided last, or None; decided_on:
-    the verdict that stood then.
+    the verdict that stood then. meter_state, grinder_state: as in results.BatchResult.
     """
 
     id: str
@@ -67,6 +68,13 @@ class StripBatch:
     decision: str | None = None
     decided_on: str | None = None
     decided_by: str | None = None
+    meter_state: str | None = None
+    grinder_state: str | None = None
+
+    @property
+    def proven(self) -> bool:
+        """Whether a check stands behind its meter, or nobody asks for one."""
+        return self.meter_state in FINE
 
     @property
     def side(self) -> str | None:
@@ -79,10 +87,12 @@ class StripBatch:
 
     @property
     def waits(self) -> bool:
-        """Whether somebody has to decide: out or too close without a decision, held, or released while it
-        still read otherwise."""
+        """Whether somebody has to decide: out or too close without a decision, held, released while it still read
+        otherwise, or read on a meter that is not proven."""
         if self.decision == "hold":
             return True
+        if not self.proven and self.verdict != "incomplete":
+            return self.decision not in ("concession", "reject")
         if self.verdict not in ("undecided", "outside"):
             return False
         return self.decision is None or (self.decision == "release" and self.decided_on != self.verdict)
@@ -177,7 +187,7 @@ def version(db: Database) -> int:
 
 BATCHES = """
 SELECT b.id, b.code, b.roasted_at, b.product_id, p.name AS product_name, p.short AS product_short,
-       m.name AS machine_name, r.verdict, r.chance, r.missing
+       m.name AS machine_name, r.verdict, r.chance, r.missing, r.meter_state, r.grinder_state
 FROM batch b JOIN product p ON p.id = b.product_id JOIN machine m ON m.id = b.machine_id
 LEFT JOIN batch_result r ON r.batch_id = b.id
 WHERE b.day = ? ORDER BY b.roasted_at, b.rowid

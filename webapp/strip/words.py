@@ -13,6 +13,7 @@ from flask_babel import gettext as _
 
 from webapp.measure import rounding
 from webapp.store.strip_days import StripBatch, StripPart
+from webapp.ui.meter_words import not_proven_text
 from webapp.ui.verdict_words import against_whole
 
 # The same numbers are drawn again at every save of the day.
@@ -48,9 +49,10 @@ class Words:
         }
         self.notes = {
             "hold": _("held"), "reject": _("rejected"), "concession": _("released"), "release": _("released"),
-            "whole": _("whole?"), "ground": _("ground?"), "none": _("not read"),
+            "whole": _("whole?"), "ground": _("ground?"), "none": _("not read"), "meter": _("meter?"),
         }  # fmt: skip
         self.give_or_take = _("give or take")
+        self.burrs = _("ground on new burrs, not compared yet")
         self.trainee = _("trainee")
         self.twice = _("read twice")
         self.more = _("read %(count)s times")
@@ -91,7 +93,7 @@ class Words:
             if not batch.parts:
                 return self.notes["none"]
             return next((self.notes[kind] for kind in batch.missing), "")
-        return ""
+        return "" if batch.proven else self.notes["meter"]
 
     def label(self, batch: StripBatch, clock: str) -> str:
         """Everything the picture shows of a batch, for those who do not see it."""
@@ -100,6 +102,8 @@ class Words:
         said += [self.missing[kind] for kind in batch.missing if batch.parts]
         if not batch.parts:
             said.append(self.nothing)
+        if not batch.proven:
+            said.append(not_proven_text(batch.meter_state).rstrip("."))
         if batch.decision:
             said.append(self.decisions[batch.decision])
         return ". ".join(said) + "."
@@ -117,6 +121,7 @@ class Words:
                 times = self.twice if part.samples == 2 else self.more % {"count": part.samples}
                 remarks.append(f"{self.kinds[kind]} {times}")
             remarks += [self.apart] * bool(part.apart) + [self.disagree] * part.disagree
+        remarks += [self.burrs] * (batch.grinder_state == "burrs")
         return "; ".join([", ".join(names.values()), *dict.fromkeys(remarks)]) if names else ""
 
 
@@ -163,7 +168,7 @@ def worst(batch: StripBatch) -> StripPart | None:
 
 def reason(batch: StripBatch, words: Words) -> tuple[str, ...]:
     """Why a batch waits for a decision, in plain sentences, the first one first in weight."""
-    said = []
+    said = [not_proven_text(batch.meter_state)]
     part = worst(batch)
     if part is not None and part.verdict != "inside":
         said.append(distance(part, words))
@@ -174,6 +179,8 @@ def reason(batch: StripBatch, words: Words) -> tuple[str, ...]:
             said.append(_("%(part)s is out too.", part=words.kinds[others[0].kind]))
     if batch.decision == "hold":
         said.append(_("Held by %(name)s, waiting for a decision.", name=batch.decided_by))
+    elif batch.decision == "release" and not batch.proven:
+        said.append(_("It has been released already."))
     elif batch.decision == "release":
         said.append(_("It was released before it read so."))
     return tuple(filter(None, said))
