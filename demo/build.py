@@ -10,6 +10,9 @@ from pathlib import Path
 from random import Random
 from zoneinfo import ZoneInfo
 
+from demo.comparing import conclude_burrs, plan_burrs, plan_meters
+from demo.control import plan_checks
+from demo.grinding import plan_log
 from demo.plan import day_plan, working_days
 from demo.scenario import Scenario, load
 from demo.setting import Setting
@@ -41,18 +44,25 @@ def fill(setting: Setting, now: datetime) -> None:
     setting.open_bench(days[0][0], datetime.combine(days[0][1] - timedelta(days=1), time(14), zone))
     for at, (day, when) in enumerate(days):
         morning(setting, day, min(datetime.combine(when, time(5, 30), zone), now))
-        planned = day_plan(Random(f"{seed}/{day}"), scenario, day, when, now)
-        Day(setting, seed, planned, now, twice=at == len(days) - 6).run()
+        yesterday = at == len(days) - 2
+        planned = day_plan(Random(f"{seed}/{day}"), scenario, day, when, now, yesterday)
+        work = Day(setting, seed, planned, now, twice=at == len(days) - 6, elsewhere=yesterday)
+        plan_checks(work, yesterday)
+        for plan in (plan_log, plan_burrs, plan_meters):
+            plan(work)
+        work.run()
 
 
 def morning(setting: Setting, day: int, moment: datetime) -> None:
     """What is changed before the day's first batch."""
     setting.come_and_go(day, moment)
     lead = setting.who(setting.scenario.people[0].key, "cupping")
-    for told, change in (("burrs", setting.change_burrs), ("retarget", setting.move_targets)):
-        if day >= getattr(setting.scenario, told)["day"] and told not in setting.changed:
-            setting.changed.add(told)
-            change(lead, moment)
+    if day >= setting.scenario.burrs["day"]:
+        if not setting.burr_days:
+            setting.change_burrs(lead, moment)
+        setting.burr_days.append(day)
+    if day >= setting.scenario.retarget["day"] and not setting.retargeted:
+        setting.retargeted = conclude_burrs(setting, lead, moment)
 
 
 def main() -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from demo import words
-from demo.nature import Dish
+from demo.nature import Dish, finer
 from demo.scenario import Person
 from webapp import measure
-from webapp.store import gear, methods, new_samples, products, spreads
+from webapp.store import gear, meter_state, methods, new_samples, products, spreads
 from webapp.store.methods import MethodVersion
 from webapp.store.new_samples import NewReading, NewSample
 from webapp.store.samples import StepDone
@@ -17,27 +17,34 @@ from webapp.store.who import Who
 
 
 class Capture:
-    """One sample of one kind, taken by one person."""
+    """One sample of one kind, taken by one person. `elsewhere`: the setting at which it was ground by mistake."""
 
-    def __init__(self, work, reader: Person, kind: str, truth: float) -> None:
+    def __init__(self, work, reader: Person, kind: str, elsewhere: str | None = None) -> None:
         self.work, self.reader, self.kind, self.db, self.rng = work, reader, kind, work.db, work.rng
         plan, self.odd = work.plan, work.scenario.odd
-        self.dish = Dish(self.rng, work.scenario, plan.product, kind, truth, reader, work.meter, plan.day)
+        self.elsewhere = elsewhere
+        truth = work.roast.whole if kind == "whole" else work.roast.ground
+        ground = work.scenario.grind["elsewhere"] if elsewhere else finer(work.scenario, kind, plan.day)
+        error = work.setting.errors.of(work.meter, plan.day)
+        self.dish = Dish(self.rng, work.scenario, plan.product, kind, truth + ground, reader, work.meter, error, plan.day)
         self.meter = gear.get_meter(self.db, work.setting.ids["meters", work.meter.key])
         self.readings: list[NewReading] = []
         self.slip: tuple[int, int, int] | None = None
 
-    def store(self, who: Who, moment: datetime) -> tuple[str, int, int, int] | None:
-        """Store it; returns (sample, fill, reading, right value) if a wrong digit went in."""
+    def store(self, who: Who, moment: datetime, name: str = "") -> tuple[str, int, int, int] | None:
+        """Store it; returns (sample, fill, reading, right value) if a wrong digit went in.
+
+        `name`: tells it from another sample of the same batch, kind and person.
+        """
         setting, plan = self.work.setting, self.work.plan
         version = methods.version_in_force(self.db, setting.methods[self.kind], moment)
         self.read(version, moment)
-        sample_id = setting.id_for(self.work.batch_id, self.kind, self.reader.key)
+        sample_id = setting.id_for(self.work.batch_id, self.kind, self.reader.key, *filter(None, (name,)))
         checklist = self.checklist()
         new = NewSample(
             sample_id, self.work.batch_id, self.kind, version.id, self.meter.id, checklist,
             words.sample_note(self.rng), to_text(moment - timedelta(seconds=0.4)), tuple(self.readings),
-            self.steps(version, checklist, moment, plan.pace),
+            self.steps(version, checklist, moment, plan.pace), self.elsewhere,
         )  # fmt: skip
         new_samples.add_sample(self.db, new, who, moment)
         return (sample_id, *self.slip) if self.slip else None
@@ -106,7 +113,9 @@ class Capture:
         """Whether the page would say so by now."""
         product_id = self.work.setting.ids["products", self.work.plan.product.key]
         target = products.target_in_force(self.db, product_id, moment)
-        u_meter = measure.meter_uncertainty([], self.meter.plate.tolerance / 100)[0]
+        scale = self.meter.scale
+        span, tolerance = (scale.upper - scale.lower) / 100, self.meter.plate.tolerance
+        u_meter = meter_state.uncertainty(self.db, self.meter.id, tolerance, span, moment)[0]
         result = measure.sample_result(fills, sigmas, step, u_meter)
         band = target.bands[self.kind].in_units()
         found = measure.judge(result.value, result.u, band, target.as_rule(), self.meter.scale.lighter)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from random import Random
 
-from demo.scenario import Machine, Meter, Person, Product, Scenario
+from demo.scenario import Machine, Meter, Person, Product, Scale, Scenario
 
 
 @dataclass(frozen=True)
@@ -53,12 +53,62 @@ def walked(product: Product, day: int, nth_today: int) -> float:
     return days + (product.walk["today"] * nth_today if day == 0 else 0.0)
 
 
+class Errors:
+    """How far each meter is off, for coffee and plate alike, through its adjustments."""
+
+    def __init__(self, scenario: Scenario) -> None:
+        self.adjusted: dict[str, int] = {}
+        self.knocked: dict[str, float] = {}
+        self.first = {meter.key: meter.bias for meter in scenario.meters}
+
+    def of(self, meter: Meter, day: int) -> float:
+        """The meter's error on a day."""
+        there = self.first[meter.key] + self.knocked.get(meter.key, 0.0)
+        if meter.drift is None:
+            return there
+        since = self.adjusted.get(meter.key)
+        if since is None:
+            return there + meter.drift["per_day"] * max(0, day - meter.drift["from"])
+        return there + meter.drift["adjusted"] * (day - since)
+
+    def knock(self, meter: Meter) -> None:
+        """Something happens to the meter."""
+        self.knocked[meter.key] = meter.knock
+
+    def adjust(self, meter: Meter, day: int) -> None:
+        """It is set to its plate: the error starts again from zero."""
+        self.adjusted[meter.key] = day
+        self.knocked[meter.key] = self.first[meter.key] = 0.0
+
+
+def finer(scenario: Scenario, kind: str, day: int) -> float:
+    """How much lighter ground coffee reads since the burrs are new."""
+    return scenario.burrs["shift"] if kind == "ground" and day >= scenario.burrs["day"] else 0.0
+
+
+def shown(exact: float, scale: Scale) -> int:
+    """What a meter shows, in hundredths: on its step and its scale."""
+    return min(scale.upper, max(scale.lower, round(exact / scale.step) * scale.step))
+
+
+def plate_readings(rng: Random, scenario: Scenario, meter: Meter, error: float, count: int) -> list[int]:
+    """Readings of the meter's plate, in hundredths, with its error as coffee has it."""
+    scale = scenario.get("scales", meter.scale)
+    seated = error + rng.gauss(0, scenario.plate["seat"])
+    unit = scale.lighter * scale.unit * 100
+    each = [seated + rng.gauss(0, scenario.plate["reading"]) for _reading in range(count)]
+    return [shown(meter.plate["assigned"] + unit * seen, scale) for seen in each]
+
+
 class Dish:
-    """One sample in the hands of one person on one meter: gives fills, and readings of a fill."""
+    """One sample in the hands of one person on one meter: gives fills, and readings of a fill.
+
+    truth: how much lighter than its target it is, as it was ground; error: the meter's own.
+    """
 
     def __init__(
         self, rng: Random, scenario: Scenario, product: Product, kind: str, truth: float, person: Person,
-        meter: Meter, day: int,
+        meter: Meter, error: float, day: int,
     ) -> None:  # fmt: skip
         self.rng, self.kind, self.odd = rng, kind, scenario.odd
         self.scale = scenario.get("scales", meter.scale)
@@ -67,10 +117,7 @@ class Dish:
         care = 1 + (person.care - 1) * newness
         self.reading_sd = scenario.spread["reading"][kind]
         self.fill_sd = scenario.spread["fill"][kind] * care
-        drifted = meter.bias + meter.drift * (day + scenario.days["history"])
-        ground_finer = kind == "ground" and day >= scenario.burrs["day"]
-        shift = scenario.burrs["shift"] if ground_finer else 0.0
-        self.level = truth + person.bias * newness + drifted + shift
+        self.level = truth + person.bias * newness + error
         self.fill()
 
     def fill(self) -> None:
@@ -81,6 +128,4 @@ class Dish:
     def read(self) -> int:
         """What the meter shows, in hundredths, on its step and its scale."""
         seen = self.here + self.rng.gauss(0, self.reading_sd * (3.5 if self.rough else 1))
-        exact = self.centre + self.scale.lighter * self.scale.unit * 100 * seen
-        step = self.scale.step
-        return min(self.scale.upper, max(self.scale.lower, round(exact / step) * step))
+        return shown(self.centre + self.scale.lighter * self.scale.unit * 100 * seen, self.scale)

@@ -14,6 +14,7 @@ ENOUGH_TODAY = 7
 SHOWN_EARLY = 9
 LEAST_TODAY = 14
 EARLY_START = timedelta(hours=4, minutes=30)
+YESTERDAY_BEGINS_WITH = ("thunder", "thunder", "lantern", "lantern")
 TODAY_BEGINS_WITH = ("lantern", "lantern", "boat", "boat", "boat", "boat", "decaf", "thunder", "thunder")
 
 
@@ -41,8 +42,13 @@ def working_days(scenario: Scenario, today: date) -> list[tuple[int, date]]:
     return [(day, when) for day, when in days if day == 0 or when.weekday() != 6]
 
 
-def day_plan(rng: Random, scenario: Scenario, day: int, when: date, now: datetime) -> list[Planned]:
-    """The batches of one day in order, times in UTC. Today's are planned to the evening, whenever `now` is."""
+def day_plan(
+    rng: Random, scenario: Scenario, day: int, when: date, now: datetime, yesterday: bool = False
+) -> list[Planned]:
+    """The batches of one day in order, times in UTC. Today's are planned to the evening, whenever `now` is.
+
+    `yesterday`: it is the working day before today.
+    """
     zone = ZoneInfo(scenario.site["time_zone"])
     least, most = scenario.days["saturday" if when.weekday() >= 5 else "weekday"]
     count = max(rng.randint(least, most), LEAST_TODAY if day == 0 else 0)
@@ -57,7 +63,8 @@ def day_plan(rng: Random, scenario: Scenario, day: int, when: date, now: datetim
     people = [p for p in scenario.people if p.role == "roaster"]
     on_shift = rng.sample(people, 2)
     planned: list[Planned] = []
-    for number, (product, at) in enumerate(zip(products(rng, scenario, day, len(drops)), drops, strict=True)):
+    begins_with = TODAY_BEGINS_WITH if day == 0 else YESTERDAY_BEGINS_WITH if yesterday else ()
+    for number, (product, at) in enumerate(zip(products(rng, scenario, begins_with, len(drops)), drops, strict=True)):
         planned.append(
             Planned(
                 number, day, when, at, product, scenario.get("machines", product.machine), rng.choice(product.lot),
@@ -74,9 +81,9 @@ def early(when: date, now: datetime, zone: ZoneInfo) -> tuple[list[datetime], fl
     return [start + gap * (n + 0.4) for n in range(SHOWN_EARLY)], min(1.0, gap / timedelta(minutes=28))
 
 
-def products(rng: Random, scenario: Scenario, day: int, count: int) -> list[Product]:
+def products(rng: Random, scenario: Scenario, begins_with: tuple[str, ...], count: int) -> list[Product]:
     """What is roasted: one product two or three times, then the next, as a roastery does."""
-    chosen = [scenario.get("products", key) for key in TODAY_BEGINS_WITH] if day == 0 else []
+    chosen = [scenario.get("products", key) for key in begins_with]
     while len(chosen) < count:
         product = rng.choices(scenario.products, [p.weight for p in scenario.products])[0]
         chosen += [product] * rng.choice((1, 2, 2, 3) if product.weight > 1 else (1, 1, 2))

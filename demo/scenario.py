@@ -62,14 +62,20 @@ class Scale:
 
 @dataclass(frozen=True)
 class Meter:
-    """A meter, its plate, its offset and its drift per day; `share`: how often it is the one at hand."""
+    """A meter, its plate and what is wrong with it; `share`: how often it is the one at hand.
+
+    check: the rule by which its plate is read. drift: from which day it walks, how far per day, and per day after it
+    was adjusted. knock: how far off it is from the last working day's first batch on, until it is adjusted.
+    """
 
     key: str
     name: str
     scale: str
     plate: dict
-    bias: float
-    drift: float
+    check: dict
+    bias: float = 0.0
+    drift: dict | None = None
+    knock: float = 0.0
     share: float = 1.0
 
 
@@ -119,7 +125,9 @@ class Scenario:
     days: dict
     spread: dict
     odd: dict
+    plate: dict
     burrs: dict
+    grind: dict
     retarget: dict
     people: tuple[Person, ...]
     tablets: tuple[Tablet, ...]

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import uuid
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from sqlite_utils import Database
 
+from demo.nature import Errors
 from demo.scenario import KINDS, Product, Scenario
 from webapp.gear.defaults import install_default_methods
-from webapp.store import gear, methods, people, products, sessions, site
+from webapp.store import gear, grinder_log, meter_rules, methods, people, products, sessions, site
 from webapp.store.connect import one, write
 from webapp.store.products import TargetBand
 from webapp.store.who import SYSTEM, Who
+
+if TYPE_CHECKING:
+    from demo.work import Work
 
 SPACE = uuid.UUID("5b1d7f1e-51f4-4f0c-9d3b-7a0a3f5c2d10")
 
@@ -24,7 +29,11 @@ class Setting:
         self.db, self.scenario = db, scenario
         self.ids: dict[tuple[str, str], str] = {}
         self.methods: dict[str, str] = {}
-        self.changed: set[str] = set()
+        self.retargeted = False
+        self.errors = Errors(scenario)
+        self.works: dict[str, Work] = {}
+        self.burr_days: list[int] = []
+        self.ground_versions: list[str] = []
 
     def id_for(self, *parts: object) -> str:
         """The same id for the same thing, each time the demo is built."""
@@ -34,6 +43,10 @@ class Setting:
         """A person of the scenario on one of its tablets."""
         tablet = self.ids["tablets", tablet_key] if tablet_key else None
         return Who(self.ids["people", person_key], self.scenario.get("people", person_key).role, tablet)
+
+    def bench(self) -> str:
+        """The key of the tablet that lies at the bench."""
+        return "old" if ("tablets", "bench") not in self.ids else "bench"
 
     def open_bench(self, first_day: int, now: datetime) -> None:
         """Everything that is there on the first morning."""
@@ -48,6 +61,24 @@ class Setting:
             self.add_gear(lead, now)
             for product in scenario.products:
                 self.add_product(product, lead, now)
+            self.put_under_control(self.who(scenario.people[0].key, self.bench()), now)
+
+    def put_under_control(self, who: Who, now: datetime) -> None:
+        """When each meter is checked, and where each grinder stands."""
+        for m in self.scenario.meters:
+            meter_rules.add_rule(
+                self.db, self.ids["meters", m.key], m.check["due"], m.check.get("every"), m.check.get("starts", ""),
+                m.check["warm_up"], 3, "", who, now, self.id_for("rule", m.key),
+            )  # fmt: skip
+        for g in self.scenario.grinders:
+            self.set_grinder(g.key, g.settings[0], who, now)
+
+    def set_grinder(self, grinder_key: str, setting: str, who: Who, now: datetime) -> None:
+        """A grinder is set, and the log says so."""
+        grinder_log.add_event(
+            self.db, self.id_for("set", grinder_key, setting), self.ids["grinders", grinder_key], "setting",
+            self.ids["settings", setting], "", who, now,
+        )  # fmt: skip
 
     def come_and_go(self, day: int, now: datetime) -> None:
         """People who have begun by `day`, tablets that have been enrolled or taken out of use by then."""
@@ -114,42 +145,31 @@ class Setting:
         return self.methods[kind] if kind in product.kinds() else None
 
     def change_burrs(self, who: Who, now: datetime) -> None:
-        """New burrs: a new setting, and with it the next version of the method for ground coffee."""
+        """New burrs: a line in the log, a new setting, and with it the next version of the method for ground coffee."""
         told, grinder = self.scenario.burrs, self.scenario.grinders[0]
         with write(self.db):
+            grinder_log.add_event(
+                self.db, self.id_for("burrs", grinder.key), self.ids["grinders", grinder.key], "burrs", None,
+                told["note"], who, now,
+            )  # fmt: skip
             setting = self.add_setting(grinder.key, told["setting"], who, now)
+            self.set_grinder(grinder.key, told["setting"], who, now)
             old = methods.version_in_force(self.db, self.methods["ground"])
-            methods.add_version(
+            new = methods.add_version(
                 self.db, old.method_id, old.dish, old.planned_readings, old.planned_fills, setting, old.steps,
                 told["reason"], who, now, self.id_for("method version", "ground", 2),
             )  # fmt: skip
+            self.ground_versions = [old.id, new]
 
-    def move_targets(self, who: Who, now: datetime) -> None:
-        """The ground targets, and the differences with them, follow the new burrs."""
-        with write(self.db):
-            for product in self.scenario.products:
-                if product.ground:
-                    products.add_target_version(
-                        self.db, self.ids["products", product.key], self.ids["scales", product.scale],
-                        product.rule, product.confidence, self.method_of(product, "whole"),
-                        self.method_of(product, "ground"), bands(product, self.moved_by(product)),
-                        self.scenario.retarget["reason"], who, now, self.id_for("target", product.key, 2),
-                    )  # fmt: skip
-
-    def moved_by(self, product: Product) -> int:
-        """The burrs' shift on the product's scale, in hundredths, on its step."""
-        scale = self.scenario.get("scales", product.scale)
-        exact = scale.lighter * self.scenario.burrs["shift"] * scale.unit * 100
-        return round(exact / scale.step) * scale.step
+    def burr_sides(self) -> list[tuple[str, str]]:
+        """(method version, setting) for ground coffee on the old burrs, and on the new ones."""
+        names = self.scenario.grinders[0].settings[0], self.scenario.burrs["setting"]
+        return list(zip(self.ground_versions, (self.ids["settings", name] for name in names), strict=True))
 
 
-def bands(product: Product, ground_moves: int = 0) -> list[TargetBand]:
-    """The product's bands; the ground one and the difference moved by so many hundredths."""
-    made = []
-    for kind in KINDS:
-        limits = getattr(product, kind)
-        if limits:
-            by = 0 if kind == "whole" else ground_moves
-            lower, centre, upper = (None if value == 0 else value + by for value in limits)
-            made.append(TargetBand(kind, lower, centre, upper))
-    return made
+def bands(product: Product) -> list[TargetBand]:
+    """The product's bands."""
+    return [
+        TargetBand(kind, *(None if value == 0 else value for value in getattr(product, kind)))
+        for kind in KINDS if getattr(product, kind)
+    ]  # fmt: skip

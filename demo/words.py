@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from random import Random
 
+from webapp.store.meter_state import FINE
+
 CORRECTED = (
     "Wrong first digit, the meter showed it right.",
     "Mistyped with gloves on.",
@@ -37,6 +39,17 @@ SETTLED = {
     "incomplete": (("concession", "Ground was not read: the grinder was being cleaned."),),
 }
 
+ADJUSTED = "Off its plate. Set to the plate and read again."
+NOT_PROVEN = ("Nothing stands behind the meter, one for a lead.", "The meter had not been checked.")
+CONCEDED = ("Checked right after it: the meter was good.", "Cupped beside the last one: no difference.")
+DOUBTED = ("Near the limit: read it again on the other meter.", "Too near the limit to let it stand.")
+ACCEPTED = (
+    "Well inside the band, also without what the meter was off.",
+    "Cupped with the batch before, no difference.",
+    "In the middle of the band, this changes nothing.",
+)
+WAITS = "The meter failed its check: waits for the look-back."
+
 
 def batch_note(rng: Random) -> str:
     """A note on a batch; most have none."""
@@ -53,6 +66,10 @@ def held(rng: Random, verdict: str) -> str:
     return rng.choice(HELD[verdict])
 
 
-def settled(rng: Random, verdict: str) -> tuple[str, str]:
+def settled(rng: Random, verdict: str, meter_state: str | None) -> tuple[str, str]:
     """What a lead decides, and the reason."""
+    if meter_state == "doubted":
+        return "hold", WAITS
+    if meter_state not in FINE and verdict in ("inside", "unjudged"):
+        return "concession", rng.choice(CONCEDED)
     return rng.choice(SETTLED[verdict]) if verdict in SETTLED else ("release", "")

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from itertools import count
 from random import Random
+from zoneinfo import ZoneInfo
 
 from demo import nature, words
 from demo.capture import Capture
@@ -20,16 +21,23 @@ from demo.setting import Setting
 from webapp.store import batches, corrections, decisions, results
 from webapp.store.batches import NewBatch
 from webapp.store.connect import write
+from webapp.store.meter_state import FINE
 from webapp.store.times import to_text
 
 
 class Day:
     """Runs one day's events in the order of time, in one transaction."""
 
-    def __init__(self, setting: Setting, seed: str, planned: list[Planned], now: datetime, twice: bool) -> None:
+    def __init__(
+        self, setting: Setting, seed: str, planned: list[Planned], now: datetime, twice: bool, elsewhere: bool
+    ) -> None:  # fmt: skip
         self.setting, self.db, self.scenario = setting, setting.db, setting.scenario
         self.seed, self.planned, self.now = seed, planned, now
         self.twice = next((p.number for p in planned if len(p.product.kinds()) == 2), None) if twice else None
+        # The batch whose ground sample is first ground on the wrong grinder.
+        usual = self.scenario.meters[0].scale
+        both = (p.number for p in planned if len(p.product.kinds()) == 2 and p.product.scale == usual)
+        self.elsewhere = next(both, None) if elsewhere else None
         self.queue: list[tuple[datetime, int, Callable]] = []
         self.tie = count()
 
@@ -37,17 +45,21 @@ class Day:
         """Do something then."""
         heapq.heappush(self.queue, (moment, next(self.tie), action))
 
+    def local(self, clock: time) -> datetime:
+        """A clock time of this day, in UTC."""
+        return datetime.combine(self.planned[0].date, clock, ZoneInfo(self.scenario.site["time_zone"])).astimezone(UTC)
+
     def run(self) -> None:
         """Everything up to now."""
         open_now = self.left_open()
         for plan in self.planned:
             work = Work(self, plan, most=open_now.get(plan.number, 2))
+            self.setting.works[work.batch_id] = work
             self.at(plan.drop + work.minutes(1, 3), work.note_batch)
         with write(self.db):
             while self.queue and self.queue[0][0] <= self.now:
                 moment, _tie, action = heapq.heappop(self.queue)
                 action(moment)
-
 
     def left_open(self) -> dict[int, int]:
         """Today's batch number -> how many kinds are read of it so far: none of the last, one of one before it."""
@@ -69,6 +81,7 @@ class Work:
         self.batch_id = self.setting.id_for(day.seed, plan.day, plan.number)
         self.kinds = self.which_kinds(most)
         self.meter = self.which_meter()
+        self.apart = False
 
     def minutes(self, least: float, most: float) -> timedelta:
         """Some time, less of it on a day that is squeezed."""
@@ -76,6 +89,8 @@ class Work:
 
     def which_kinds(self, most: int) -> list[str]:
         """Which kinds will be read. On past days some batches were forgotten, wholly or half."""
+        if self.plan.number == self.day.elsewhere:
+            return self.plan.product.kinds()
         kinds, luck, odd = self.plan.product.kinds(), self.rng.random(), self.scenario.odd
         if self.plan.day == 0:
             return kinds[:most]
@@ -88,7 +103,7 @@ class Work:
 
     def tablet(self, other: bool = False) -> str:
         """The tablet at hand."""
-        bench = "old" if ("tablets", "bench") not in self.setting.ids else "bench"
+        bench = self.setting.bench()
         near = "second" if self.plan.machine.key == "small" else bench
         return ("second" if near == bench else bench) if other else near
 
@@ -127,8 +142,13 @@ class Work:
 
         def read(moment: datetime) -> None:
             who = self.setting.who(reader.key, tablet)
-            truth = self.roast.whole if kind == "whole" else self.roast.ground
-            capture = Capture(self, reader, kind, truth)
+            if kind == "ground" and self.plan.number == self.day.elsewhere and not self.apart:
+                self.apart = True
+                wrong = self.setting.ids["settings", self.scenario.grind["setting"]]
+                Capture(self, reader, kind, wrong).store(who, moment, "elsewhere")
+                self.day.at(moment + self.minutes(6, 9), read)
+                return
+            capture = Capture(self, reader, kind)
             slip = capture.store(who, moment)
             if slip:
                 self.day.at(moment + self.minutes(6, 25), lambda then: self.correct(slip, who, then))
@@ -148,12 +168,15 @@ class Work:
     def decide(self, moment: datetime) -> None:
         """The roaster releases what is in band, and holds the rest for a lead."""
         roaster = self.setting.who(self.plan.roaster.key, self.tablet())
-        verdict = results.get_batch_result(self.db, self.batch_id).verdict
-        if verdict in ("inside", "unjudged"):
+        result = results.get_batch_result(self.db, self.batch_id)
+        verdict, fine = result.verdict, result.meter_state in FINE
+        if not fine:
+            self.say("hold", self.rng.choice(words.NOT_PROVEN), roaster, moment)
+        elif verdict in ("inside", "unjudged"):
             if self.plan.day < 0 or self.rng.random() < 0.9:
                 self.say("release", "", roaster, moment)
             return
-        if verdict != "incomplete" and self.rng.random() < 0.75:
+        elif verdict != "incomplete" and self.rng.random() < 0.75:
             self.say("hold", words.held(self.rng, verdict), roaster, moment)
         if self.plan.day < 0 and self.rng.random() < 0.97:
             self.day.at(moment + self.minutes(40, 220), self.settle)
@@ -162,8 +185,8 @@ class Work:
         """A lead looks at what was held. It may have been corrected, or completed, in the meantime."""
         leads = [p for p in self.scenario.people if p.role == "lead"]
         lead = self.setting.who(self.rng.choice(leads).key, "cupping")
-        verdict = results.get_batch_result(self.db, self.batch_id).verdict
-        self.say(*words.settled(self.rng, verdict), lead, moment)
+        result = results.get_batch_result(self.db, self.batch_id)
+        self.say(*words.settled(self.rng, result.verdict, result.meter_state), lead, moment)
 
     def say(self, what: str, reason: str, who, moment: datetime) -> None:
         """Store a decision."""
