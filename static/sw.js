@@ -16,8 +16,9 @@ const patient = new Set();
 // The addresses that the shell can show by itself.
 const ID = "[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}";
 const BATCH = `batches/${ID}(?:/(?:whole|ground|result|decision/(?:hold|reject|concession)))?`;
-const GEAR = `gear/meters/${ID}/check`;
-const SHELL = new RegExp(`^/(?:shell|outbox|sign-in|batches/new|${BATCH}|${GEAR})?$`);
+const GEAR = `gear/(?:meters/${ID}/check|grinders/${ID}/(?:log|grind-check))`;
+const COMPARED = `comparisons/${ID}/[1-9][0-9]{0,3}/[ab]`;
+const SHELL = new RegExp(`^/(?:shell|outbox|sign-in|batches/new|${BATCH}|${GEAR}|${COMPARED})?$`);
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
 self.addEventListener("activate", (event) => event.waitUntil(activate()));

@@ -17,6 +17,7 @@ const parts = {
   strip: () => import("./strip/strip.mjs"),
   wall: () => import("./strip/wall.mjs"),
   "meter-check": () => import("./gear/meter-check.mjs"),
+  "read-coffee": () => import("./studies/read-coffee.mjs"),
   "method-steps": () => import("./gear/method-steps.mjs"),
 };
 

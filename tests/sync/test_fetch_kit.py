@@ -5,10 +5,11 @@ from datetime import timedelta
 
 import pytest
 
-from tests.support.outbox import claim_record
+from tests.support import comparing
+from tests.support.outbox import claim_record, new_id
 from webapp import measure
 from webapp.bench import page as pages
-from webapp.store import gear, methods, people, products, times
+from webapp.store import compared, gear, grinder_log, methods, people, products, times
 
 MEASURED = {"sigmaR", "sigmaF", "source"}
 SHAPE = {
@@ -34,7 +35,7 @@ SHAPE = {
     "meters": [
         {
             "id": str, "name": str, "scale_id": str,
-            "plate": {"id": str, "name": str, "assigned": float, "tolerance": float}, "uMeter": float,
+            "plate": ({"id": str, "name": str, "assigned": float, "tolerance": float}, None), "uMeter": float,
             "control": {
                 "rule": ({"due": str, "every": (int, None), "warm_up_s": int, "planned": int}, None),
                 "last": ({"made_at": str, "name": str, "proven": bool}, None), "due_at": (str, None), "starts": [str],
@@ -42,7 +43,7 @@ SHAPE = {
             },
         }
     ],
-    "settings": [{"id": str, "grinder": str, "name": str, "burrs": None}],
+    "settings": [{"id": str, "grinder_id": str, "grinder": str, "name": str, "burrs": None}],
     "methods": [
         {
             "id": str, "version_id": str, "no": int, "name": str, "kind": str, "active": bool, "dish": str,
@@ -65,6 +66,29 @@ SHAPE = {
     ],
     "batches": [
         {"id": str, "code": str, "product_id": str, "machine_id": str, "day": str, "roasted_at": str, "read": [str]}
+    ],
+    "grinders": [{"id": str, "name": str, "now": str}],
+    "comparisons": [
+        {
+            "id": str, "name": str, "what": str, "kind": str, "scale_id": str, "blind": bool, "fills": int,
+            "readings": int, "rows": int,
+            "sides": {
+                side: {
+                    "meter": str, "grinder": None, "setting": None,
+                    "method": {
+                        "name": str, "no": int, "dish": str,
+                        "steps": [{"title": str, "body": str, "caution": str, "setting": bool}],
+                    },
+                }
+                for side in ("a", "b")
+            },
+            "coffees": [
+                {
+                    "no": int, "code": str, "name": None, "first": str,
+                    "read": [{"id": str, "side": str, "fills": int, "at": str, "name": str}],
+                }
+            ],
+        }
     ],
     "claims": [{"claim_id": str, "person": {"id": str, "name": str}, "claimed_at": str, "confirmed_at": None}],
 }  # fmt: skip
@@ -96,11 +120,13 @@ def fetch(box):
 
 @pytest.fixture
 def busy(bench):
-    """A bench at work: six batches read, one open, a claim, a product without a target."""
+    """A bench at work: six batches read, one open, a claim, a product without a target, a blind comparison."""
     for n in range(6):
         batch = bench.batch(f"B-{n}", at=bench.now - timedelta(minutes=10 * n + 1))
         bench.sample(batch.id, "whole", [56.37 + n / 50, 56.41, 56.29])
         bench.sample(batch.id, "ground", [61.13 - n / 50, 61.17, 60.93])
+    grinder_log.add_event(bench.db, new_id(), bench.grinder, "setting", bench.setting, "", bench.who(), bench.now)
+    comparing.read(bench, comparing.plan(bench), 1, "a", [57.31, 57.23])
     return bench
 
 
@@ -112,6 +138,7 @@ def test_it_has_this_shape_and_no_other(busy, outbox, role):
     assert differs(kit, SHAPE) == []
     lists = (
         "people", "products", "machines", "scales", "meters", "settings", "methods", "sigmas", "history", "batches",
+        "grinders", "comparisons",
     )  # fmt: skip
     for name in lists:
         assert kit[name], name
@@ -130,7 +157,11 @@ def test_it_holds_no_reading_no_hash_and_no_secret__T20(busy, outbox):
     for word in ("argon2", "pin", "hash", "secret", "token", "verdict", "chance", "reading_", "typed"):
         assert f'"{word}' not in text
     numbers = list(every_number(json.loads(text)))
-    for row in busy.db.query("SELECT value / 100.0 AS value FROM reading UNION SELECT value FROM part_result"):
+    stored = (
+        "SELECT value / 100.0 AS value FROM reading UNION SELECT value / 100.0 FROM comparison_reading"
+        " UNION SELECT value FROM part_result"
+    )
+    for row in busy.db.query(stored):
         near = [number for number in numbers if row["value"] == pytest.approx(number, abs=1e-4)]
         assert not near
         assert row["value"] * 100 not in numbers
@@ -143,6 +174,27 @@ def every_number(found):
             yield from every_number(item)
     elif isinstance(found, int | float) and not isinstance(found, bool):
         yield found
+
+
+def test_it_keeps_a_blind_comparison_blind_and_leaves_out_what_is_concluded(bench, outbox):
+    blind, other = comparing.plan(bench), comparing.second_meter(bench, name="Meter O")
+    side = comparing.NewSide(other, bench.versions["whole"].id, None)
+    told = comparing.plan(bench, name="Told", blind=False, b=side)
+    sample = comparing.read(bench, blind, 2, "b", [57.31], [57.23], role="trainee")
+    text = outbox("lead").client.get("/kit").text
+    kit = json.loads(text)
+    by_id = {there["id"]: there for there in kit["comparisons"]}
+    assert {c["name"] for c in by_id[blind.id]["coffees"]} == {None}
+    assert [c["name"] for c in by_id[told.id]["coffees"]] == [c.name for c in told.coffees]
+    # Whatever is said of its coffees, no name is among it.
+    assert not any(coffee.name in json.dumps(by_id[blind.id]) for coffee in blind.coffees)
+    [[read]] = [c["read"] for c in by_id[blind.id]["coffees"] if c["read"]]
+    assert (read["id"], read["side"], read["fills"], read["name"]) == (sample.id, "b", 2, "Tomas")
+    assert "57.31" not in text
+    assert "5731" not in text
+    outcome = compared.NewOutcome(new_id(), told.id, "not_comparable", 12, 0.0, 0.1, "of a test")
+    compared.add_outcome(bench.db, outcome, [], "", bench.who("lead"), bench.now)
+    assert [there["id"] for there in fetch(outbox("lead"))["comparisons"]] == [blind.id]
 
 
 def test_it_does_not_give_away_the_result_of_a_product_with_few_batches(bench, outbox):

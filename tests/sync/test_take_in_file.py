@@ -6,8 +6,10 @@ import json
 import pytest
 
 from tests.people.test_commands import run
-from tests.support.outbox import claim_record, decision_record, roast
-from webapp.store import batches, claims, decisions, samples
+from tests.support import comparing
+from tests.support.outbox import claim_record, decision_record, envelope, roast
+from webapp.store import batches, checks, claims, comparisons, decisions, gear, grinder_log, samples
+from webapp.store.times import to_text
 
 
 @pytest.fixture
@@ -43,6 +45,34 @@ def test_it_stores_everything_once_in_the_name_of_who_captured(app, bench, waiti
     assert [s.id for s in samples.get_samples(bench.db, batch["id"])] == [r["id"] for r in rest]
     assert batches.get_batch(bench.db, later[0]["id"]).claim_id == claim["id"]
     assert claims.get_claim(bench.db, claim["id"]).confirmed_at is None
+
+
+def test_it_takes_in_what_was_done_to_the_gear_and_a_compared_coffee(app, bench, waiting):
+    """One record of each kind that needs no batch, as the forms make them."""
+    there, moment, gauged = comparing.plan(bench), to_text(bench.now), {"grinder": bench.grinder, "note": ""}
+    plate = {"meter": bench.meter, "plate": gear.get_meter(bench.db, bench.meter).plate.id, "plate_typed": "Plate 1"}
+    ticked = {f"steps-{no}-done": "y" for no in range(4)} | {f"steps-{no}-at": moment for no in range(4)}
+    found = {f"found-{no}-value": text for no, text in enumerate(("60.1", "60.0", "60,1"))}
+    compared = comparing.form(comparison=there.id, coffee="1", side="a")
+    del compared["id"]
+    forms = {
+        "meter_check": {"made_at": moment, "checklist": "walked", **plate, **ticked, **found},
+        "grinder_event": gauged | {"what": "cleaned"},
+        "grind_check": gauged | {"setting": bench.setting, "sieve": "850", "total": "20", "passing": "14,6"},
+        "comparison_sample": compared,
+    }
+    path = waiting([envelope(bench, kind, "roaster", None, form) for kind, form in forms.items()])
+    for _again in range(2):
+        said = take(app, path)
+        assert (said.exit_code, said.output) == (0, "Stored, now or before: 4 of 4.\n")
+    [check] = checks.list_checks(bench.db, bench.meter)
+    [event] = grinder_log.list_events(bench.db, bench.grinder)
+    [sieved] = grinder_log.list_grind_checks(bench.db, bench.grinder)
+    [sample] = comparisons.list_samples(bench.db, there.id)
+    assert {one.person_name for one in (check, event, sieved, sample)} == {"Ravi"}
+    assert {one.sent_by for one in (check, event, sieved, sample)} == {bench.people["lead"]}
+    assert (check.readings[2].typed, event.what, sieved.passing_cg) == ("60,1", "cleaned", 1460)
+    assert [r.typed for r in sample.readings] == ["56.1", "56.2"]
 
 
 def test_it_leaves_decisions_to_a_tablet_even_of_whoever_takes_it_in(app, bench, waiting):

@@ -12,11 +12,14 @@ from datetime import date, datetime, timedelta
 from sqlite_utils import Database
 
 from webapp import measure
+from webapp.bench import kit_compared
 from webapp.bench import page as pages
 from webapp.store import (
     batches,
     burrs,
+    comparisons,
     gear,
+    grinder_log,
     meter_rules,
     meter_state,
     methods,
@@ -49,10 +52,10 @@ def make(db: Database, now: datetime) -> dict:
     """Everything, ready for JSON."""
     site = get_site(db)
     offers = [Offer(p, products.target_in_force(db, p.id)) for p in products.list_products(db)]
-    meters = gear.list_meters(db)
+    meters, grinders, compared = gear.list_meters(db), gear.list_grinders(db), comparisons.list_open(db)
     scales = {meter.scale.id: meter.scale for meter in meters} | {
         offer.target.scale.id: offer.target.scale for offer in offers if offer.target
-    }
+    } | {there.scale.id: there.scale for there in compared}
     versions = usable_versions(db, offers)
     yesterday = date.fromisoformat(times.local_day(now, site.time_zone)) - timedelta(days=1)
     return {
@@ -65,9 +68,12 @@ def make(db: Database, now: datetime) -> dict:
         "scales": [scale_content(s) for s in scales.values()],
         "meters": [meter_content(db, m, now) for m in meters],
         "settings": [
-            {"id": s.id, "grinder": grinder.name, "name": s.name, "burrs": burrs_content(db, s.id, now)}
-            for grinder in gear.list_grinders(db) for s in grinder.settings
+            {"id": s.id, "grinder_id": grinder.id, "grinder": grinder.name, "name": s.name,
+             "burrs": burrs_content(db, s.id, now)}
+            for grinder in grinders for s in grinder.settings
         ],
+        "grinders": [{"id": g.id, "name": g.name, "now": grinder_log.current_setting(db, g.id)} for g in grinders],
+        "comparisons": [kit_compared.content(db, there) for there in compared],
         "methods": [method_content(db, v) for v in versions],
         "sigmas": [sigma_content(db, v, s) for v in versions for s in scales.values()],
         "history": [found for offer in offers for found in histories(db, offer, meters, versions)],

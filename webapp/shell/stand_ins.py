@@ -15,6 +15,7 @@ from wtforms.fields.choices import SelectChoice
 from webapp.bench.filling import with_steps
 from webapp.bench.forms import BatchForm, CaptureForm, DecisionForm
 from webapp.gear.check_forms import CheckForm
+from webapp.shell import more_stand_ins
 from webapp.shell.bare import bare
 from webapp.store.methods import Step
 from webapp.store.results import KINDS
@@ -44,6 +45,7 @@ def pages() -> dict[str, Markup]:
         # Of whole bean; the words and the gauge of ground coffee are put into it.
         "capture": capture("whole"),
         "meter-check": meter_check(),
+        **more_stand_ins.pages(),
         # Three readings of the same page: every part measured, none measured, and out of band with a decision.
         "result": result(KINDS, allowed=("release", "hold", "reject")),
         "result-missing": result((), missing=("whole", "ground")),

@@ -14,7 +14,7 @@ def ungettext(one: str, many: str) -> list[str]:
 
 def words() -> dict[str, str | list[str]]:
     """By short names; `%(name)s` is what a script puts in. Each stands in an online page with the same text."""
-    return bench_words() | meter_words() | result_words() | verdict_words() | own_words()
+    return bench_words() | meter_words() | gear_words() | result_words() | verdict_words() | own_words()
 
 
 def bench_words() -> dict:
@@ -58,6 +58,27 @@ def meter_words() -> dict:
         "check_or_lead": _("Check the meter and read again, or a lead decides."),
         "check_of": _("Check of %(name)s"),
         "read_plate": _("Read the plate %(n)d times. It should read"),
+    }
+
+
+def gear_words() -> dict:
+    """A grinder's log, and a comparison."""
+    return {
+        "grind_check": _("Grind check"),
+        "grind_check_of": _("Grind check of %(name)s"),
+        "log_setting": _("The setting was moved"),
+        "log_burrs": _("The burrs were changed"),
+        "log_cleaned": _("It was cleaned"),
+        "log_aligned": _("The burrs were aligned"),
+        "cup": _("Cup %(code)s"),
+        "with": _("%(cup)s with %(side)s"),
+        "next_read": _("Next: %(cup)s with %(side)s"),
+        "method_no": _("%(name)s, version %(no)d"),
+        "grinder_at": _("%(grinder)s, setting %(setting)s"),
+        "scale_range": _("%(lower)s to %(upper)s in steps of %(step)s"),
+        "read_already": _(
+            "This was read already at %(time)s by %(name)s. What you read now is kept beside it, and both count."
+        ),
     }
 
 

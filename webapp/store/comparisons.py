@@ -13,6 +13,8 @@ from typing import Literal
 
 from sqlite_utils import Database
 
+from webapp import measure
+
 from . import gear, ledger, methods
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
@@ -93,6 +95,13 @@ class Comparison:
     coffees: tuple[Coffee, ...]
     person_name: str
     made_at: str
+
+    @property
+    def rows(self) -> int:
+        """Rows for the readings of a fill: the plan, the further readings that disagreement asks for, and one to
+        spare."""
+        planned = max(2, self.readings)
+        return planned + measure.more_readings(planned) + 1
 
     def side(self, name: SideName) -> Side:
         """The side of this name."""
@@ -204,6 +213,15 @@ def list_comparisons(db: Database) -> list[Comparison]:
     """Every plan, newest first."""
     rows = list(db.query(f"{_COMPARISON} ORDER BY c.made_at DESC, c.rowid DESC"))
     return [_comparison(db, row) for row in rows]
+
+
+def list_open(db: Database) -> list[Comparison]:
+    """Every plan that has no outcome yet, newest first."""
+    rows = db.query(
+        f"{_COMPARISON} WHERE NOT EXISTS (SELECT 1 FROM comparison_outcome o WHERE o.comparison_id = c.id)"
+        " ORDER BY c.made_at DESC, c.rowid DESC"
+    )
+    return [_comparison(db, row) for row in list(rows)]
 
 
 def _comparison(db: Database, row: dict) -> Comparison:

@@ -137,12 +137,6 @@ def progress(db: Database, comparison: Comparison) -> Progress:
 # One coffee on one side ------------------------------------------------------------------------------
 
 
-def rows_of(comparison: Comparison) -> int:
-    """Rows for the readings of a fill: the plan, the further readings that disagreement asks for, and one to spare."""
-    planned = max(2, comparison.readings)
-    return planned + measure.more_readings(planned) + 1
-
-
 def with_rows(posted: Mapping[str, str], comparison: Comparison) -> tuple[MultiDict, list[str]]:
     """The posted fields with every row that the plan has room for, and the names of those it has no room for.
 
@@ -151,13 +145,13 @@ def with_rows(posted: Mapping[str, str], comparison: Comparison) -> tuple[MultiD
     kept, over = MultiDict(), []
     for name, text in posted.items():
         found = ROW_NAME.fullmatch(name)
-        room = found and int(found[1]) < comparison.fills and int(found[2]) < rows_of(comparison)
+        room = found and int(found[1]) < comparison.fills and int(found[2]) < comparison.rows
         if room or not name.startswith("fills"):
             kept[name] = text
         elif text.strip():
             over.append(name)
     for fill in range(comparison.fills):
-        for row in range(rows_of(comparison)):
+        for row in range(comparison.rows):
             kept.setdefault(f"fills-{fill}-readings-{row}-value", "")
     return kept, over
 

@@ -32,8 +32,10 @@ export default class RecordForm {
     if (field) field.value = new Date().toISOString();
   }
 
-  // The first field that it is not finished without.
+  // The first field that it is not finished without: one that is empty, or a choice of which nothing is chosen.
   open() {
-    return [...this.form.querySelectorAll("[data-needed]")].find((field) => !field.value.trim()) ?? null;
+    const wanted = [...this.form.querySelectorAll("[data-needed], fieldset.choices")];
+    const found = wanted.find((one) => (one.matches("fieldset") ? !one.querySelector("input:checked") : !one.value.trim()));
+    return found?.querySelector("input") ?? found ?? null;
   }
 }

@@ -1,10 +1,12 @@
-// Fills the gear's own forms from the kit: a meter's check.
+// Fills the gear's own forms from the kit: a meter's check; the others when they are asked for.
 import { showValue } from "../measure/rounding.mjs";
 import { meter, scale } from "./choose.mjs";
 import { renumber, repeat } from "./parts.mjs";
 
 // shell: the page (shell.mjs); found: what, id, which form. Null for what this tablet does not know.
-export async function gearPage(shell, [, id]) {
+export async function gearPage(shell, [what, id, ...more]) {
+  if (what === "grinders") return (await import("./grinder-fill.mjs")).grinderPage(shell, id, ...more);
+  if (what === "comparisons") return (await import("./compared-fill.mjs")).comparedPage(shell, id, ...more);
   const it = meter(shell.kit, id);
   if (!it?.plate) return null;
   return check(shell, it);

@@ -20,7 +20,8 @@ const ROUTES = [
   [new RegExp(`^/batches/${ID}/(whole|ground)$`), "capture"],
   [new RegExp(`^/batches/${ID}(?:/result)?$`), "result"],
   [new RegExp(`^/batches/${ID}/decision/(hold|reject|concession)$`), "reason"],
-  [new RegExp(`^/gear/(meters)/${ID}/(check)$`), "gear"],
+  [new RegExp(`^/gear/(meters|grinders)/${ID}/([a-z-]+)$`), "gear"],
+  [new RegExp(`^/(comparisons)/${ID}/(\\d+)/([ab])$`), "gear"],
 ];
 // What only shows something is shown by the server as soon as it has it; a form is never taken away.
 const SHOWING = new Set(["result", "today"]);
@@ -59,16 +60,16 @@ export default class Shell {
       if (news.person) this.came();
       if (this.showing && news.stored?.length) this.handOver();
     });
-    let waits, own;
-    [this.kit, this.here, waits, own = {}] = await Promise.all([lastKit(), atTablet(), waiting(), get("here", "checks")]);
+    let own;
+    [this.kit, this.here, this.waits, own = {}] = await Promise.all([lastKit(), atTablet(), waiting(), get("here", "checks")]);
     if (!this.kit) return this.show(this.pages.page("no-kit"));
     this.kit.own = own;
     const habits = this.here && nameOf(this.kit, this.here.person_id);
     if (!habits || LEAVING.test(this.path)) return this.lock();
     this.person = { ...habits, ...this.here };
     this.sign();
-    await keepShown(waits, this.here);
-    this.batches = await knownBatches(this.kit, this.here, waits);
+    await keepShown(this.waits, this.here);
+    this.batches = await knownBatches(this.kit, this.here, this.waits);
     const [route, found] = ROUTES.map(([pattern, name]) => [name, pattern.exec(this.path)]).find(([, match]) => match) ?? ["today", []];
     const page = (await this[route](...found.slice(1))) ?? this.pages.page("unknown");
     this.show(page);
@@ -213,10 +214,10 @@ export default class Shell {
     return { said: meterText(stands, this.words, this.kit.site.time_zone), fine: fine(stands.state) };
   }
 
-  // The forms of the gear: a meter's check.
+  // The forms of the gear and of a comparison.
   async gear(...found) {
     const { gearPage } = await import("./gear-fill.mjs");
-    return gearPage(this, found);
+    return (await gearPage(this, found)) ?? this.pages.page("elsewhere");
   }
 
   async result(id) {
@@ -281,6 +282,8 @@ export default class Shell {
     });
     page.main.querySelector("[data-none]").hidden = found.length > 0;
     list.hidden = !found.length;
+    const gear = page.main.querySelector("[data-gear]");
+    import("./today-gear.mjs").then(({ fillGear }) => fillGear(this, gear)).catch(console.warn);
     return page;
   }
 }

@@ -1,0 +1,55 @@
+// Where a comparison stands by the kit and by what this tablet has read itself: the twin of webapp/studies/service.py,
+// progress. No number is looked at.
+import { get, put } from "./store.mjs";
+
+const ROW = /^fills-(\d+)-readings-(\d+)-value$/;
+
+// What this tablet has read and the kit does not know yet, kept until a kit knows it: [{id, comparison, no, side, fills,
+// at, name}].
+export async function ownReads({ kit, waits }) {
+  const before = (await get("here", "compared")) ?? [];
+  const found = new Map(before.map((one) => [one.id, one]));
+  for (const entry of waits) if (entry.kind === "comparison_sample" && entry.state !== "aside") found.set(entry.id, fromEntry(entry));
+  const open = new Map((kit.comparisons ?? []).map((there) => [there.id, there]));
+  const known = (one) => open.get(one.comparison).coffees.some((coffee) => coffee.read.some(({ id }) => id === one.id));
+  const own = [...found.values()].filter((one) => open.has(one.comparison) && !known(one));
+  if (JSON.stringify(own) !== JSON.stringify(before)) await put("here", "compared", own);
+  return own;
+}
+
+function fromEntry({ id, form, made_at: at, who: name }) {
+  const counted = Object.keys(form).map((field) => ROW.exec(field)).filter(
+    (row) => row && form[row[0]].trim() && !form[row[0].replace(/value$/, "void")],
+  );
+  const fills = new Set(counted.map((row) => row[1])).size;
+  return { id, comparison: form.comparison, no: Number(form.coffee), side: form.side, fills, at, name };
+}
+
+// Every sample of one coffee on one side, the server's first.
+export function reads(there, own, { no, read }, side) {
+  const mine = own.filter((one) => one.comparison === there.id && one.no === no && one.side === side);
+  return [...read.filter((one) => one.side === side), ...mine];
+}
+
+// The next coffee and side of the plan that is not read, {coffee, side}, or null. but: {no, side} that counts as read.
+export function nextOpen(there, own, but = null) {
+  for (const coffee of there.coffees) {
+    for (const side of coffee.first === "a" ? ["a", "b"] : ["b", "a"]) {
+      if (coffee.no === but?.no && side === but.side) continue;
+      const fills = reads(there, own, coffee, side).reduce((sum, one) => sum + one.fills, 0);
+      if (fills < there.fills) return { coffee, side };
+    }
+  }
+  return null;
+}
+
+export const address = (there, found) => (found ? `/comparisons/${there.id}/${found.coffee.no}/${found.side}` : "/");
+
+export const cup = (words, coffee) => coffee.name ?? words.say("cup", { code: coffee.code });
+
+// What tells one side from the other (webapp/templates/studies/parts.html, side_name).
+export function sideName(words, { what, sides }, side) {
+  const { meter, grinder, setting, method } = sides[side];
+  if (what === "meters") return meter;
+  return what === "methods" ? words.say("method_no", method) : words.say("grinder_at", { grinder, setting });
+}

@@ -1,0 +1,62 @@
+"""What the forms of grinders and comparisons are filled with for the shell: see stand_ins.py."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+from markupsafe import Markup
+
+from webapp.gear.grinder_forms import GrindCheckForm, LogForm
+from webapp.shell.bare import bare
+from webapp.studies.forms import SampleForm
+
+# Stands for a text, and is none in any language; as in stand_ins.py, which this is a part of.
+SOME = "–"
+NO_ID = "00000000-0000-0000-0000-000000000000"
+AT = "2026-01-01T00:00:00Z"
+GRINDER = SimpleNamespace(id=NO_ID, name="", active=True, settings=[SimpleNamespace(id="", name="")])
+
+
+def pages() -> dict[str, Markup]:
+    """Name -> the page's parts."""
+    return {
+        # Whichever address asks for the shell, it comes out the same.
+        "not-yours": bare("errors/not_yours.html", level="roaster", request=SimpleNamespace(path="/")),
+        "grinder-log": grinder_log(),
+        "grind-check": bare("gear/grind_check.html", form=fresh(GrindCheckForm).of(GRINDER), grinder=GRINDER),
+        **{f"read-{kind}": read(kind) for kind in ("whole", "ground")},
+    }
+
+
+def fresh(form: type, **values: str):
+    """An empty form without a number and a time."""
+    return form(formdata=None, meta={"csrf": False}, id="", made_at="", **values)
+
+
+def grinder_log() -> Markup:
+    """An entry of the log with everything: a setting to choose, and the words on changed burrs."""
+    form = fresh(LogForm).of_kind("setting").of(GRINDER)
+    return bare("gear/grinder_log.html", form=form, grinder=GRINDER, what="burrs", title="")
+
+
+def read(kind: str) -> Markup:
+    """One coffee on one side: two fills, each with a planned reading and one more, and a step with everything."""
+    form = fresh(SampleForm)
+    for _ in range(2):
+        readings = form.fills.append_entry().form.readings
+        for _ in range(2):
+            readings.append_entry()
+    step = SimpleNamespace(title=SOME, body=SOME, caution=SOME, picture="setting")
+    side = SimpleNamespace(
+        meter=SimpleNamespace(name=""), setting=SimpleNamespace(name=""), grinder_name="",
+        method=SimpleNamespace(name="", no=1, dish=SOME, steps=(step,)),
+    )  # fmt: skip
+    comparison = SimpleNamespace(
+        id=NO_ID, name="", what="meters", kind=kind, blind=True, readings=1, side=lambda name: side,
+        scale=SimpleNamespace(lower=0, upper=10000, step=10, lighter=1),
+    )  # fmt: skip
+    coffee = SimpleNamespace(no=1, code="", name="")
+    earlier = [SimpleNamespace(received_at=AT, person_name="")]
+    return bare(
+        "studies/read.html", form=form, comparison=comparison, coffee=coffee, side="a", earlier=earlier, problems=[]
+    )
