@@ -26,7 +26,9 @@ class Capture:
         truth = work.roast.whole if kind == "whole" else work.roast.ground
         ground = work.scenario.grind["elsewhere"] if elsewhere else finer(work.scenario, kind, plan.day)
         error = work.setting.errors.of(work.meter, plan.day)
-        self.dish = Dish(self.rng, work.scenario, plan.product, kind, truth + ground, reader, work.meter, error, plan.day)
+        self.dish = Dish(
+            self.rng, work.scenario, plan.product, kind, truth + ground, reader, work.meter, error, plan.day
+        )
         self.meter = gear.get_meter(self.db, work.setting.ids["meters", work.meter.key])
         self.readings: list[NewReading] = []
         self.slip: tuple[int, int, int] | None = None
@@ -113,10 +115,15 @@ class Capture:
         """Whether the page would say so by now."""
         product_id = self.work.setting.ids["products", self.work.plan.product.key]
         target = products.target_in_force(self.db, product_id, moment)
-        scale = self.meter.scale
-        span, tolerance = (scale.upper - scale.lower) / 100, self.meter.plate.tolerance
-        u_meter = meter_state.uncertainty(self.db, self.meter.id, tolerance, span, moment)[0]
-        result = measure.sample_result(fills, sigmas, step, u_meter)
+        result = measure.sample_result(fills, sigmas, step, self.u_meter(moment))
         band = target.bands[self.kind].in_units()
         found = measure.judge(result.value, result.u, band, target.as_rule(), self.meter.scale.lighter)
         return found.verdict == "undecided"
+
+    def u_meter(self, moment: datetime) -> float:
+        """The meter's uncertainty, the same until its next check."""
+        known, scale = self.work.setting.u_meters, self.meter.scale
+        if self.meter.id not in known:
+            span, tolerance = (scale.upper - scale.lower) / 100, self.meter.plate.tolerance
+            known[self.meter.id] = meter_state.uncertainty(self.db, self.meter.id, tolerance, span, moment)[0]
+        return known[self.meter.id]

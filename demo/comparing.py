@@ -123,14 +123,12 @@ def plan_burrs(day: Day) -> None:
 
 
 def conclude_burrs(setting: Setting, who: Who, moment: datetime) -> bool:
-    """The ground targets follow, by what the coffees say; False while they are not all read."""
-    found = [comparisons.get_comparison(setting.db, s.id) for s in burr_studies(setting) if setting.burr_days[:2]]
-    there = [compared.values(setting.db, comparison) for comparison in found]
-    pairs = list(zip(found, there, strict=True))
-    if len(setting.burr_days) < 2 or any(len(compared.complete(c, v)) < BURR_COFFEES for c, v in pairs):
+    """The ground targets follow, by what the coffees say; False while they are not all read (see plan_burrs)."""
+    if len(setting.burr_days) < 3:
         return False
-    for comparison, values in pairs:
-        move(setting, comparison, values, who, moment)
+    for study in burr_studies(setting):
+        comparison = comparisons.get_comparison(setting.db, study.id)
+        move(setting, comparison, compared.values(setting.db, comparison), who, moment)
     return True
 
 

@@ -62,7 +62,7 @@ class Checked:
 
     def check(self, moment: datetime) -> None:
         """The plate is read; a meter that is off is adjusted at once and its plate read again."""
-        meter_id, plate = self.setting.ids["meters", self.meter.key], None
+        meter_id = self.setting.ids["meters", self.meter.key]
         plate = gear.get_meter(self.db, meter_id).plate
         readings = self.read("found", plate)
         failed = not checks.work_out(readings, False, plate.assigned, plate.tolerance).passed
@@ -80,6 +80,7 @@ class Checked:
         on_shift = [p for p in self.day.planned if p.drop <= moment] or self.day.planned[:1]
         who = self.setting.who(on_shift[-1].roaster.key, self.setting.bench())
         checks.add_check(self.db, new, who, moment)
+        self.setting.u_meters.pop(meter_id, None)
         if failed and not self.knocked:
             self.day.at(moment + self.minutes(60, 200), lambda then: self.look_back(new.id, then))
 

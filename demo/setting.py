@@ -31,6 +31,7 @@ class Setting:
         self.methods: dict[str, str] = {}
         self.retargeted = False
         self.errors = Errors(scenario)
+        self.u_meters: dict[str, float] = {}
         self.works: dict[str, Work] = {}
         self.burr_days: list[int] = []
         self.ground_versions: list[str] = []

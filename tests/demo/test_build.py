@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
+from random import Random
 from statistics import mean
 
 import pytest
 
+from demo import nature
 from demo.scenario import load
 from tests.demo.conftest import VIENNA
-from webapp.store import ledger, results
-from webapp.store.times import to_text
+from webapp.store import checks, compared, comparisons, ledger, look_backs, results
+from webapp.store.times import from_text, to_text
 
 # Everything about a batch but the ids, of which some are random.
 STORY = (
@@ -32,6 +34,7 @@ def test_it_is_built_in_under_a_minute(demo):
 def test_it_is_as_the_software_would_have_stored_it(demo):
     assert list(ledger.faults(demo.db)) == []
     assert results.rebuild(demo.db) == []
+    assert checks.rebuild(demo.db) == []
 
 
 def test_it_covers_ninety_days_without_sundays(demo):
@@ -142,24 +145,92 @@ def test_its_fills_vary_more_than_its_readings(demo):
     assert 0.2 < fills < 1.0
 
 
-def test_one_meter_drifts_and_its_neighbour_does_not(demo):
-    """Compared on the same product: the drifting meter walks darker against the other one."""
-    gaps = {}
-    for name in ("Meter A", "Meter B"):
-        values = demo.rows(
-            "SELECT r.value, s.made_at < '2026-04-01' FROM part_result r JOIN sample s ON s.batch_id = r.batch_id"
-            " AND s.kind = 'whole' JOIN meter m ON m.id = s.meter_id JOIN batch b ON b.id = r.batch_id"
-            " JOIN product p ON p.id = b.product_id WHERE r.kind = 'whole' AND m.name = ? AND p.short IN ('LH', 'SD')"
-            " AND b.day < '2026-05-14'",
-            name,
-        )
-        early = [v - (56 if v > 53 else 50) for v, is_early in values if is_early]
-        late = [v - (56 if v > 53 else 50) for v, is_early in values if not is_early]
-        gaps[name] = mean(late) - mean(early)
-    assert gaps["Meter B"] < gaps["Meter A"] - 0.2
+def found(demo, meter: str) -> list[tuple[str, float, int, int]]:
+    """(when, deviation as found, passed, proven) of a meter's checks, oldest first."""
+    return demo.rows(
+        "SELECT r.made_at, r.found, r.passed, r.proven FROM meter_check_result r JOIN meter m ON m.id = r.meter_id"
+        " WHERE m.name = ? ORDER BY r.made_at", meter,
+    )  # fmt: skip
 
 
-def test_new_burrs_are_a_new_version_and_the_targets_follow(demo):
+def test_every_meter_is_checked_twice_a_day(demo):
+    """Before the first batch, and again at midday; on Saturdays nobody is there then."""
+    for name, due in (("Meter A", "hours"), ("Meter B", "hours"), ("Meter C", "shift")):
+        assert demo.rows("SELECT r.due FROM meter_rule r JOIN meter m ON m.id = r.meter_id WHERE m.name = ?", name) == [
+            (due,)
+        ]
+        days = [date.fromisoformat(day).weekday() for (day,) in demo.rows("SELECT DISTINCT day FROM batch")]
+        # At half past one the second shift of today has not begun yet.
+        missing = days.count(5) + (due == "shift")
+        assert len(found(demo, name)) == 2 * len(days) - missing
+    assert demo.rows("SELECT DISTINCT count(*) FROM meter_check_step GROUP BY check_id") == [(4,)]
+    assert demo.rows("SELECT DISTINCT count(*) FROM meter_check_reading GROUP BY check_id, stage") == [(3,)]
+
+
+def test_one_meter_drifts_until_its_check_fails_and_is_good_again(demo):
+    (failed,) = [at for at, _off, passed, _proven in found(demo, "Meter B") if not passed]
+    assert timedelta(days=22) < demo.now - from_text(failed) < timedelta(days=34)
+    offs = [(at, off) for at, off, _passed, _proven in found(demo, "Meter B")]
+    first, before = [off for _at, off in offs][:40], [off for at, off in offs if at < failed][-10:]
+    after = [off for at, off in offs if at > failed][:10]
+    assert mean(before) < -0.15
+    assert max(abs(mean(first)), abs(mean(after))) < 0.1
+    assert all(passed for _at, _off, passed, _proven in found(demo, "Meter A"))
+    assert all(proven for name in "ABC" for _at, _off, _passed, proven in found(demo, f"Meter {name}"))
+
+
+def test_coffee_and_plate_see_the_same_error():
+    told = load()
+    meter, person, product = told.get("meters", "meter_b"), told.people[0], told.products[0]
+    errors, day = nature.Errors(told), -30
+    for adjusted in (False, True):
+        if adjusted:
+            errors.adjust(meter, day)
+        error = errors.of(meter, day)
+        right, seen = (nature.Dish(Random(1), told, product, "whole", 0.0, person, meter, e, day) for e in (0.0, error))
+        assert seen.level - right.level == pytest.approx(error)
+        plate = nature.plate_readings(Random(1), told, meter, error, 2000)
+        assert mean(plate) / 100 - 62.1 == pytest.approx(error, abs=0.1)
+        assert (error == 0) is adjusted
+
+
+def test_one_look_back_is_closed_and_one_is_open(demo):
+    closed, opened = (checks.get_check(demo.db, id) for id in reversed(look_backs.failed_checks(demo.db)))
+    assert (closed.adjusted, opened.adjusted) == (True, True)
+    entry = look_backs.closed_by(demo.db, closed)
+    assert from_text(entry.made_at) - from_text(closed.made_at) < timedelta(days=1)
+    said = [d.entry.what for d in look_backs.doubts(demo.db, closed)]
+    assert said.count("reread") == 1
+    assert "accepted" in said
+    assert from_text(opened.made_at).astimezone(VIENNA).date() == date(2026, 5, 13)
+    assert look_backs.open_count(demo.db, opened) == look_backs.sample_count(demo.db, opened) >= 2
+    doubted = "SELECT DISTINCT b.day FROM batch_result r JOIN batch b ON b.id = r.batch_id WHERE r.meter_state = ?"
+    assert demo.rows(doubted, "doubted") == [("2026-05-13",)]
+
+
+def test_everything_of_today_is_proven(demo, short):
+    early = short(datetime(2026, 5, 18, 0, 4, tzinfo=VIENNA), days=4)
+    busy = short(datetime(2026, 5, 14, 8, 30, tzinfo=VIENNA), "busy.db", 4)
+    for built in (demo, early, busy):
+        today = built.now.date().isoformat()
+        states = "SELECT DISTINCT r.meter_state FROM batch_result r JOIN batch b ON b.id = r.batch_id WHERE b.day = ?"
+        assert built.rows(states, today) == [("proven",)]
+        assert sum(checks.get_check(built.db, id).passed for id in look_backs.failed_checks(built.db)) == 0
+        for table in ("meter_check", "grinder_event", "comparison_sample"):
+            assert built.rows(f"SELECT count(*) FROM {table} WHERE made_at > ?", to_text(built.now)) == [(0,)]
+
+
+def test_the_grinder_has_a_log_and_its_grind_is_checked(demo):
+    events = demo.rows("SELECT what, count(*) FROM grinder_event GROUP BY what ORDER BY what")
+    assert events == [("burrs", 1), ("cleaned", 12), ("setting", 3)]
+    shares = demo.rows("SELECT made_at, passing_cg * 1.0 / total_cg, sieve_um FROM grind_check ORDER BY made_at")
+    assert {from_text(at).weekday() for at, _share, _sieve in shares} == {0}
+    assert len(shares) == 13
+    assert all(0.69 < share < 0.76 and sieve == 850 for _at, share, sieve in shares)
+    assert mean(share for _at, share, _sieve in shares[-5:]) > mean(share for _at, share, _sieve in shares[:5])
+
+
+def test_new_burrs_are_a_new_version_and_the_targets_follow_a_comparison(demo):
     assert demo.rows(
         "SELECT v.no, v.reason != '', s.name FROM method_version v JOIN method m ON m.id = v.method_id"
         " JOIN grinder_setting s ON s.id = v.grinder_setting_id WHERE m.kind = 'ground' ORDER BY v.no"
@@ -169,11 +240,39 @@ def test_new_burrs_are_a_new_version_and_the_targets_follow(demo):
         " WHERE r.kind = 'ground' AND p.short = 'LH' AND v.no = ?"  # fmt: skip
     (before,), (after,) = demo.rows(read, 1)[0], demo.rows(read, 2)[0]
     assert 0.6 < after - before < 1.6
-    centres = demo.rows(
+    assert demo.rows("SELECT outcome, coffees FROM comparison_outcome") == [("move", 10), ("move", 10)]
+    assert demo.rows("SELECT count(*) FROM comparison_target") == [(7,)]
+    (first, second, third) = [centre for (centre,) in demo.rows(
         "SELECT t.centre FROM target_band t JOIN target_version v ON v.id = t.target_version_id"
         " JOIN product p ON p.id = v.product_id WHERE p.short = 'LH' AND t.kind = 'ground' ORDER BY v.no"
+    )]  # fmt: skip
+    assert (first, third) == (6100, second)
+    assert 6180 <= second <= 6240
+    marked = demo.rows(
+        "SELECT min(b.day), max(b.day) FROM batch_result r JOIN batch b ON b.id = r.batch_id"
+        " WHERE r.grinder_state = 'burrs'"
     )
-    assert centres == [(6100,), (6210,)]
+    assert marked == [("2026-04-06", "2026-04-09")]
+
+
+def test_a_comparison_of_two_meters_is_under_way_today(demo):
+    (row,) = demo.rows(
+        "SELECT id, what, kind, blind, made_at FROM comparison c WHERE NOT EXISTS (SELECT 1 FROM comparison_outcome o"
+        " WHERE o.comparison_id = c.id)"
+    )
+    assert row[1:4] == ("meters", "whole", 1)
+    assert row[4] >= "2026-05-14"
+    comparison = comparisons.get_comparison(demo.db, row[0])
+    assert (comparison.a.meter.name, comparison.b.meter.name) == ("Meter A", "Meter B")
+    assert len(comparison.coffees) == 12
+    assert len(compared.complete(comparison, compared.values(demo.db, comparison))) == 5
+
+
+def test_one_sample_was_ground_elsewhere_and_read_again(demo):
+    assert demo.rows(
+        "SELECT b.day, r.kind, r.samples, r.apart, r.apart_why FROM part_result r JOIN batch b ON b.id = r.batch_id"
+        " WHERE r.apart > 0"
+    ) == [("2026-05-13", "ground", 1, 1, None)]
 
 
 def test_one_product_walks_darker(demo):
@@ -192,6 +291,7 @@ def test_some_batches_are_unmeasured_half_measured_corrected_or_read_twice(demo)
     assert demo.rows("SELECT count(*) FROM reading WHERE void_reason != ''")[0][0] >= 10
     twice = demo.rows(
         "SELECT count(DISTINCT tablet_id), count(DISTINCT person_id) FROM sample WHERE kind = 'whole'"
+        " AND id NOT IN (SELECT new_sample_id FROM look_back_entry WHERE what = 'reread')"
         " GROUP BY batch_id HAVING count(*) > 1"
     )
     assert twice == [(2, 2)]
@@ -203,7 +303,7 @@ def test_a_trainee_walks_every_step(demo):
 
 
 def test_nobody_decides_more_than_their_role_may(demo):
-    """A trainee decides nothing; a roaster releases only what is in band."""
+    """A trainee decides nothing; a roaster releases only what is in band, and may hold anything."""
     allowed = {("roaster", "release", "inside"), ("roaster", "hold", "undecided"), ("roaster", "hold", "outside")}
     for role, what, verdict in demo.rows(
         "SELECT DISTINCT p.role, d.what, d.verdict FROM decision d JOIN person p ON p.id = d.person_id"

@@ -153,7 +153,7 @@ def add_check(db: Database, new: NewCheck, who: Who, now: datetime, sent: Sent =
             insert(db, "meter_check_step", {"check_id": new.id, "step": step, "done_at": done_at})
         _keep(db, new.id, new.meter_id, new.made_at, plate["tolerance"], worked)
         ledger.note(db, "meter checked", "meter_check", new.id, now, who.person_id, who.tablet_id)
-        for batch_id in meter_state.touched_by_check(db, new.meter_id, new.made_at):
+        for batch_id in meter_state.touched_by_check(db, new.meter_id, new.made_at, worked.passed):
             results.recompute(db, batch_id)
         return find_check(db, new.id)
 

@@ -136,10 +136,11 @@ def uncertainty(
     return measure.meter_uncertainty(deviations(db, meter_id, at), within)
 
 
-def touched_by_check(db: Database, meter_id: str, made_at: str) -> list[str]:
+def touched_by_check(db: Database, meter_id: str, made_at: str, passed: bool = False) -> list[str]:
     """The batches whose results depend on a check made at a moment: read on the meter between its neighbours.
 
     The one before counts from the last that proved the meter: everything since is in the look-back of one that failed.
+    A newest check that passed throws no other light on what was read before it (passed: as found).
     """
     before = one(
         db, "SELECT max(made_at) AS at FROM meter_check_result WHERE meter_id = ? AND made_at < ? AND proven = 1",
@@ -148,7 +149,8 @@ def touched_by_check(db: Database, meter_id: str, made_at: str) -> list[str]:
     after = one(
         db, "SELECT min(made_at) AS at FROM meter_check_result WHERE meter_id = ? AND made_at > ?", (meter_id, made_at)
     )
-    return batches_between(db, meter_id, before["at"] or "", after["at"] or "9999")
+    since = made_at if passed and after["at"] is None else before["at"] or ""
+    return batches_between(db, meter_id, since, after["at"] or "9999")
 
 
 def touched_by_sample(db: Database, meter_id: str, made_at: str) -> list[str]:
