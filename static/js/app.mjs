@@ -17,7 +17,6 @@ const parts = {
   strip: () => import("./strip/strip.mjs"),
   wall: () => import("./strip/wall.mjs"),
   "meter-check": () => import("./gear/meter-check.mjs"),
-  "read-coffee": () => import("./studies/read-coffee.mjs"),
   "method-steps": () => import("./gear/method-steps.mjs"),
 };
 

@@ -1,6 +1,8 @@
 // A small form that makes one record (data-record: its kind): kept on the tablet while it is typed, put into the outbox
 // when it is finished, and sent like a sample. data-next: the address after it; data-about: what the outbox calls it;
-// data-draft: the name under which it is kept; data-needed on a field: not finished without it.
+// data-draft: the name under which it is kept; data-needed on a field: not finished without it; data-planned: the
+// readings that a fill of a compared coffee asks for.
+import { unread } from "../studies/unread.mjs";
 import Draft from "./draft.mjs";
 import Send from "./send.mjs";
 
@@ -34,6 +36,7 @@ export default class RecordForm {
 
   // The first field that it is not finished without: one that is empty, or a choice of which nothing is chosen.
   open() {
+    if (this.form.dataset.planned) return unread(this.form);
     const wanted = [...this.form.querySelectorAll("[data-needed], fieldset.choices")];
     const found = wanted.find((one) => (one.matches("fieldset") ? !one.querySelector("input:checked") : !one.value.trim()));
     return found?.querySelector("input") ?? found ?? null;

@@ -26,10 +26,17 @@ export function choose(kit, batch, kind, meterId = null, versionId = null) {
   return { batch, kind, method, target, meters, meter: chosen, ...groundAt(kit, method), ...readBy(kit, batch, kind, method, chosen, target) };
 }
 
+// The setting to which a grinder was moved by what waits here, which the server does not know yet; or nothing.
+export function movedTo({ waits = [] }, grinder) {
+  const moved = waits.filter(({ kind, form }) => kind === "grinder_event" && form.what === "setting" && form.grinder === grinder);
+  return moved.sort((a, b) => (a.made_at < b.made_at ? -1 : 1)).at(-1)?.form.setting;
+}
+
 // The method's own setting first (webapp/bench/page.py, settings_for and likely_setting).
 function groundAt(kit, { setting: own }) {
+  const grinder = own && kit.settings.find((one) => one.id === own.id)?.grinder_id;
   const all = own?.id ? [own, ...kit.settings.filter((one) => one.id !== own.id)] : [];
-  return { settings: all.map((one) => ({ id: one.id, name: `${one.grinder}: ${one.name}` })), setting: own?.now };
+  return { settings: all.map((one) => ({ id: one.id, name: `${one.grinder}: ${one.name}` })), setting: movedTo(kit, grinder) ?? own?.now };
 }
 
 function readBy(kit, batch, kind, method, chosen, target) {

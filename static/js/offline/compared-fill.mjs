@@ -10,7 +10,7 @@ export async function comparedPage(shell, id, noText, side) {
   const coffee = there?.coffees.find((one) => one.no === Number(noText));
   if (!coffee) return null;
   const { pages, words, kit } = shell;
-  const own = await ownReads(shell);
+  const own = await ownReads(kit);
   const page = pages.page(`read-${there.kind}`);
   const form = page.main.querySelector("form");
   const [name, of] = [cup(words, coffee), sideName(words, there, side)];
@@ -55,9 +55,8 @@ function facts(form, { what }, { meter, grinder, setting, method }, on, words) {
   };
   const figure = (value) => showValue(value, on.step, words.mark);
   put(first, `${meter} `, what === "meters");
-  first.querySelector(".range").textContent = words.say("scale_range", {
-    lower: figure(on.lower), upper: figure(on.upper), step: figure(on.step),
-  });
+  const ends = { lower: figure(on.lower), upper: figure(on.upper), step: figure(on.step) };
+  first.querySelector(".range").textContent = words.say("scale_range", ends);
   if (setting) put(second, `${grinder}, ${setting}`, what === "grinders" || what === "settings");
   else second.remove();
   put(third, words.say("method_no", method), what === "methods");

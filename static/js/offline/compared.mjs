@@ -6,10 +6,10 @@ const ROW = /^fills-(\d+)-readings-(\d+)-value$/;
 
 // What this tablet has read and the kit does not know yet, kept until a kit knows it: [{id, comparison, no, side, fills,
 // at, name}].
-export async function ownReads({ kit, waits }) {
+export async function ownReads(kit) {
   const before = (await get("here", "compared")) ?? [];
   const found = new Map(before.map((one) => [one.id, one]));
-  for (const entry of waits) if (entry.kind === "comparison_sample" && entry.state !== "aside") found.set(entry.id, fromEntry(entry));
+  for (const entry of kit.waits) if (entry.kind === "comparison_sample" && entry.state !== "aside") found.set(entry.id, fromEntry(entry));
   const open = new Map((kit.comparisons ?? []).map((there) => [there.id, there]));
   const known = (one) => open.get(one.comparison).coffees.some((coffee) => coffee.read.some(({ id }) => id === one.id));
   const own = [...found.values()].filter((one) => open.has(one.comparison) && !known(one));

@@ -1,4 +1,5 @@
 // Fills the forms of a grinder from the kit: an entry of its log, and a grind check.
+import { movedTo } from "./choose.mjs";
 import { repeat, textOr } from "./parts.mjs";
 
 export const WHATS = ["setting", "burrs", "cleaned", "aligned"];
@@ -10,7 +11,7 @@ export async function grinderPage(shell, id, which) {
   const it = shell.kit.grinders?.find((one) => one.id === id);
   if (!it || !FILLS[which]) return null;
   const settings = shell.kit.settings.filter((one) => one.grinder_id === id);
-  return FILLS[which](shell, { ...it, settings, now: standsAt(shell, it) });
+  return FILLS[which](shell, { ...it, settings, now: movedTo(shell.kit, id) ?? it.now });
 }
 
 // As the server says it: the grinder is for who is signed off.
@@ -20,12 +21,6 @@ function notYours({ pages, path }) {
   person.href = `/sign-in?next=${encodeURIComponent(path)}`;
   strip.href = "/";
   return page;
-}
-
-// By what waits here, or else by what the server last said.
-function standsAt({ waits }, { id, now }) {
-  const moved = waits.filter(({ kind, form }) => kind === "grinder_event" && form.what === "setting" && form.grinder === id);
-  return moved.sort((a, b) => (a.made_at < b.made_at ? -1 : 1)).at(-1)?.form.setting ?? now;
 }
 
 function log({ pages, words }, it) {

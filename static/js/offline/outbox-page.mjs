@@ -212,7 +212,7 @@ export default class OutboxPage {
 
 function readable(value, name) {
   if (value === null || value === undefined || value === "") return "–";
-  if (Array.isArray(value)) return value.map((one) => one.typed ?? one.no).join(", ");
+  if (Array.isArray(value)) return value.map((one) => (Array.isArray(one) ? one.at(-1) : (one.typed ?? one.no))).join(", ");
   if (typeof value === "object") return value.name ?? value.id ?? "–";
   if (typeof value !== "number") return String(value);
   if (name.endsWith("_cg")) return `${value / 100} g`;

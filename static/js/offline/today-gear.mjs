@@ -13,7 +13,7 @@ export async function fillGear(shell, section) {
     const entries = WHATS.map((what) => [`/gear/grinders/${id}/log?what=${what}`, words.say(`log_${what}`)]);
     rows.push([name, [...entries, [`/gear/grinders/${id}/grind-check`, words.say("grind_check")]]]);
   }
-  const own = await ownReads(shell);
+  const own = await ownReads(kit);
   for (const there of kit.comparisons ?? []) {
     const next = nextOpen(there, own);
     if (!next) continue;
