@@ -35,7 +35,7 @@ FOLDER = Path(os.environ.get("DRUMSIDE_DEMO") or ROOT / "instance").resolve()
 DATABASE = FOLDER / "demo.db"
 STAMP = FOLDER / "demo.json"
 # What the demo's content is made by.
-MAKERS = ("demo", "webapp/store", "webapp/measure", "webapp/gear", "webapp/ui")
+MAKERS = ("demo", "webapp/store", "webapp/measure", "webapp/gear", "webapp/studies", "webapp/ui")
 
 
 def main() -> int:
