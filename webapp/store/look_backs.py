@@ -19,6 +19,7 @@ from . import decisions, ledger, results
 from .checks import Check
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
+from .meter_state import FINE, sample_state
 from .products import get_target
 from .records import insert
 from .times import to_text
@@ -227,15 +228,17 @@ def settle(
 
 
 def read_again(db: Database, sample: NewSample, who: Who, now: datetime) -> None:
-    """A sample has just been stored, on a proven meter: earlier ones of its batch and kind that are in doubt count as
-    read again, and count no longer. Inside the caller's transaction."""
-    rows = db.query(
+    """A sample has just been stored: if its meter was proven, earlier ones of its batch and kind in doubt count
+    as read again, and count no longer. Inside the caller's transaction."""
+    rows = list(db.query(
         "SELECT s.id, s.meter_id, s.made_at FROM sample s WHERE s.batch_id = ? AND s.kind = ? AND s.id <> ?"
         " AND s.made_at < ? AND NOT EXISTS (SELECT 1 FROM look_back_entry e WHERE e.sample_id = s.id"
         " AND e.what <> 'held')",
         (sample.batch_id, sample.kind, sample.id, sample.made_at),
-    )
-    for row in list(rows):
+    ))  # fmt: skip
+    if not rows or sample_state(db, sample.id, sample.meter_id, sample.made_at) not in FINE:
+        return
+    for row in rows:
         check = one(
             db,
             "SELECT check_id, passed FROM meter_check_result WHERE meter_id = ? AND made_at > ? AND made_at <= ?"

@@ -98,8 +98,11 @@ def shift_after(moment: datetime, starts: str, zone: str) -> datetime:
     return min(found for found in (start.astimezone(moment.tzinfo) for start in coming) if found > moment)
 
 
-def due_at(rule: MeterRule, checked_at: str, zone: str) -> datetime | None:
-    """When the next check is due after one at `checked_at` (stored UTC text); None where no clock decides it."""
-    if rule.due == "hours":
-        return from_text(checked_at) + timedelta(hours=rule.every)
-    return shift_after(from_text(checked_at), rule.shift_starts, zone) if rule.due == "shift" else None
+def due_at(due: Due, every: int | None, shift_starts: str, checked_at: str, zone: str) -> datetime | None:
+    """When the next check is due after one at `checked_at` (stored UTC text); None where no clock decides it.
+
+    due, every, shift_starts: as in MeterRule.
+    """
+    if due == "hours":
+        return from_text(checked_at) + timedelta(hours=every)
+    return shift_after(from_text(checked_at), shift_starts, zone) if due == "shift" else None

@@ -74,13 +74,9 @@ def standing(db: Database, meter_id: str, at: datetime, but: str = "") -> Standi
     if not asked:
         return Standing("proven", rule, last)
     if rule.due == "samples":
-        row = one(
-            db, "SELECT count(*) AS n FROM sample WHERE meter_id = ? AND made_at >= ? AND made_at < ? AND id <> ?",
-            (meter_id, last.made_at, when, but),
-        )  # fmt: skip
-        left = max(0, rule.every - row["n"])
+        left = max(0, rule.every - read_between(db, meter_id, last.made_at, when, but))
         return Standing("proven" if left else "overdue", rule, last, None, left)
-    due = due_at(rule, last.made_at, get_site(db).time_zone)
+    due = due_at(rule.due, rule.every, rule.shift_starts, last.made_at, get_site(db).time_zone)
     return Standing("proven" if at < due else "overdue", rule, last, due)
 
 
@@ -101,13 +97,48 @@ def failed_after(db: Database, meter_id: str, made_at: str) -> str | None:
     return after["check_id"] if after and not after["passed"] else None
 
 
+# Everything that says what stands behind a sample, in one question: it is asked at every sample that is stored.
+BEHIND = """
+SELECT r.due, r.every, r.shift_starts, k.made_at AS last_at, k.proven, a.passed AS after_passed
+FROM (SELECT 1)
+LEFT JOIN meter_rule r ON r.id = (SELECT id FROM meter_rule WHERE meter_id = :meter AND made_at <= :at
+  ORDER BY no DESC LIMIT 1)
+LEFT JOIN meter_check_result k ON k.check_id = (SELECT check_id FROM meter_check_result
+  WHERE meter_id = :meter AND made_at <= :at ORDER BY made_at DESC, rowid DESC LIMIT 1)
+LEFT JOIN meter_check_result a ON a.check_id = (SELECT check_id FROM meter_check_result
+  WHERE meter_id = :meter AND made_at > :at ORDER BY made_at, rowid LIMIT 1)
+"""
+
+
 def sample_state(db: Database, sample_id: str, meter_id: str, made_at: str) -> State | None:
-    """What stands behind a sample read on a meter at a moment (stored UTC text)."""
-    if failed_after(db, meter_id, made_at):
+    """What stands behind a sample read on a meter at a moment (stored UTC text): as `standing` has it, but for the
+    check that came after."""
+    row = one(db, BEHIND, {"meter": meter_id, "at": made_at})
+    if row["after_passed"] == 0:
         said = "SELECT what FROM look_back_entry WHERE sample_id = ? ORDER BY rowid DESC LIMIT 1"
         entry = one(db, said, (sample_id,))
         return "accepted" if entry and entry["what"] == "accepted" else "doubted"
-    return standing(db, meter_id, from_text(made_at), sample_id).state
+    asked = row["due"] not in (None, "never")
+    if row["last_at"] is None:
+        return "missing" if asked else None
+    if not row["proven"]:
+        return "failed"
+    if not asked:
+        return "proven"
+    if row["due"] == "samples":
+        return "proven" if read_between(db, meter_id, row["last_at"], made_at, sample_id) < row["every"] else "overdue"
+    zone = get_site(db).time_zone if row["due"] == "shift" else ""
+    due = due_at(row["due"], row["every"], row["shift_starts"], row["last_at"], zone)
+    return "proven" if from_text(made_at) < due else "overdue"
+
+
+def read_between(db: Database, meter_id: str, since: str, until: str, but: str) -> int:
+    """How many samples were read on a meter from one moment until another (stored UTC text), without one of them."""
+    row = one(
+        db, "SELECT count(*) AS n FROM sample WHERE meter_id = ? AND made_at >= ? AND made_at < ? AND id <> ?",
+        (meter_id, since, until, but),
+    )  # fmt: skip
+    return row["n"]
 
 
 def worst(states: list[State | None]) -> State | None:
@@ -155,6 +186,8 @@ def touched_by_check(db: Database, meter_id: str, made_at: str, passed: bool = F
 
 def touched_by_sample(db: Database, meter_id: str, made_at: str) -> list[str]:
     """The batches whose meter may now be overdue because of a sample that arrived late: only where samples count."""
+    if not one(db, "SELECT 1 FROM sample WHERE meter_id = ? AND made_at > ? LIMIT 1", (meter_id, made_at)):
+        return []
     rule = rule_in_force(db, meter_id, from_text(made_at))
     if rule is None or rule.due != "samples":
         return []

@@ -65,8 +65,7 @@ def add_sample(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent
         ledger.note(db, what, "sample", new.id, now, who.person_id, who.tablet_id)
         stored = get_sample(db, new.id)
         spreads.count_spread(db, stored, +1)
-        if meter_state.sample_state(db, new.id, new.meter_id, new.made_at) in meter_state.FINE:
-            look_backs.read_again(db, new, who, now)
+        look_backs.read_again(db, new, who, now)
         for batch_id in {new.batch_id, *meter_state.touched_by_sample(db, new.meter_id, new.made_at)}:
             results.recompute(db, batch_id)
         return stored

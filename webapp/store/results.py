@@ -176,7 +176,8 @@ def work_out(db: Database, batch_id: str) -> tuple[list[PartResult], BatchResult
 
 def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[list[PartResult], BatchResult | None]:
     taken: dict[str, list[Sample]] = {}
-    replaced = read_again(db, batch_id)
+    # Only a second sample of a kind can have taken the place of a first one.
+    replaced = read_again(db, batch_id) if len(stored) > len({s.kind for s in stored}) else set()
     read = [s for s in stored if s.id not in replaced and any(r.counts is not None for r in s.readings)]
     for sample in read:
         taken.setdefault(sample.kind, []).append(sample)
