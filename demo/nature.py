@@ -73,7 +73,7 @@ class Errors:
 
     def knock(self, meter: Meter) -> None:
         """Something happens to the meter."""
-        self.knocked[meter.key] = meter.knock
+        self.knocked[meter.key] = meter.knock["by"]
 
     def adjust(self, meter: Meter, day: int) -> None:
         """It is set to its plate: the error starts again from zero."""

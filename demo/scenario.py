@@ -65,7 +65,8 @@ class Meter:
     """A meter, its plate and what is wrong with it; `share`: how often it is the one at hand.
 
     check: the rule by which its plate is read. drift: from which day it walks, how far per day, and per day after it
-    was adjusted. knock: how far off it is from the last working day's first batch on, until it is adjusted.
+    was adjusted. knock: on which day something happens to it after its first check (-1: the working day before today),
+    and by how much that puts it off, until it is adjusted.
     """
 
     key: str
@@ -75,7 +76,7 @@ class Meter:
     check: dict
     bias: float = 0.0
     drift: dict | None = None
-    knock: float = 0.0
+    knock: dict | None = None
     share: float = 1.0
 
 

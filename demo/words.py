@@ -43,11 +43,8 @@ ADJUSTED = "Off its plate. Set to the plate and read again."
 NOT_PROVEN = ("Nothing stands behind the meter, one for a lead.", "The meter had not been checked.")
 CONCEDED = ("Checked right after it: the meter was good.", "Cupped beside the last one: no difference.")
 DOUBTED = ("Near the limit: read it again on the other meter.", "Too near the limit to let it stand.")
-ACCEPTED = (
-    "Well inside the band, also without what the meter was off.",
-    "Cupped with the batch before, no difference.",
-    "In the middle of the band, this changes nothing.",
-)
+CUPPED = ("Cupped with the batch before, no difference.", "Cupped again: as it should be.")
+ACCEPTED = (*CUPPED, "The same verdict without what the meter was off.", "What the meter was off changes nothing here.")
 WAITS = "The meter failed its check: waits for the look-back."
 
 
@@ -59,6 +56,11 @@ def batch_note(rng: Random) -> str:
 def sample_note(rng: Random) -> str:
     """A note on a sample; most have none."""
     return rng.choice(SAMPLE_NOTES) if rng.random() < 0.03 else ""
+
+
+def accepted(would_change: bool) -> tuple[str, ...]:
+    """Why a sample of a look-back is accepted."""
+    return CUPPED if would_change else ACCEPTED
 
 
 def held(rng: Random, verdict: str) -> str:

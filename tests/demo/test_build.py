@@ -173,7 +173,7 @@ def test_one_meter_drifts_until_its_check_fails_and_is_good_again(demo):
     offs = [(at, off) for at, off, _passed, _proven in found(demo, "Meter B")]
     first, before = [off for _at, off in offs][:40], [off for at, off in offs if at < failed][-10:]
     after = [off for at, off in offs if at > failed][:10]
-    assert mean(before) < -0.15
+    assert mean(before) < -0.08
     assert max(abs(mean(first)), abs(mean(after))) < 0.1
     assert all(passed for _at, _off, passed, _proven in found(demo, "Meter A"))
     assert all(proven for name in "ABC" for _at, _off, _passed, proven in found(demo, f"Meter {name}"))
@@ -190,7 +190,7 @@ def test_coffee_and_plate_see_the_same_error():
         right, seen = (nature.Dish(Random(1), told, product, "whole", 0.0, person, meter, e, day) for e in (0.0, error))
         assert seen.level - right.level == pytest.approx(error)
         plate = nature.plate_readings(Random(1), told, meter, error, 2000)
-        assert mean(plate) / 100 - 62.1 == pytest.approx(error, abs=0.1)
+        assert mean(plate) / 100 - 62.1 == pytest.approx(error, abs=0.07)
         assert (error == 0) is adjusted
 
 
