@@ -72,8 +72,12 @@ def told_days(db: Database) -> list[list[Told]]:
 
 
 def told_batches(db: Database, day: str) -> Iterator[Told]:
-    """The batches of a day."""
-    for batch in list(db.query("SELECT * FROM batch WHERE day = ? ORDER BY roasted_at", (day,))):
+    """The batches of a day, but for those of which a look-back says something: that is not copied."""
+    settled = (
+        "SELECT s.batch_id FROM sample s JOIN look_back_entry e ON s.id IN (e.sample_id, e.new_sample_id)"
+    )
+    rows = db.query(f"SELECT * FROM batch WHERE day = ? AND id NOT IN ({settled}) ORDER BY roasted_at", (day,))
+    for batch in list(rows):
         told = {"batch": [batch]}
         for table, column in OF_BATCH.items():
             told[table] = list(db.query(f"SELECT * FROM {table} WHERE {column} = ? ORDER BY rowid", (batch["id"],)))
@@ -117,6 +121,9 @@ class Copier:
         ids = {row["id"]: self.new_id() for table in ("batch", *OF_BATCH) for row in told[table] if "id" in row}
         ids |= {row["id"]: self.new_id() for row in told["correction"]}
         new = {table: [renamed(row, ids, moved) for row in rows] for table, rows in told.items()}
+        # Nobody had asked for checks then, nor changed the burrs.
+        for row in (*new["part_result"], *new["batch_result"]):
+            row["meter_state"] = row["grinder_state"] = None
         batch = new["batch"][0]
         batch["day"], batch["code"] = day.isoformat(), f"{day:%m%d}-{old['code'][-2:]}"
         for table, rows in new.items():

@@ -20,6 +20,7 @@ from webapp.store import connect, ledger, results
 BENCH = Path(__file__).with_name("bench.py")
 
 
+@pytest.mark.long
 def test_it_runs_and_prints_every_figure(tmp_path):
     done = subprocess.run(
         [sys.executable, BENCH, "--smoke"], cwd=tmp_path, capture_output=True, text=True, timeout=300,

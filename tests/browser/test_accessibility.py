@@ -94,10 +94,12 @@ def complaints(page, path: str, **options) -> list[str]:
     ]
 
 
-def looked_at(page, path: str) -> list[str]:
+def looked_at(page, path: str, night: bool = True) -> list[str]:
     """By day everything, by night what differs: the colours."""
     page.emulate_media(color_scheme="light")
     found = complaints(page, path) + [f"{path} {text}" for text in page.evaluate(SMALL)]
+    if not night:
+        return found
     page.emulate_media(color_scheme="dark")
     return found + complaints(page, f"{path} (night)", runOnly=["color-contrast"])
 
@@ -112,7 +114,8 @@ def test_it_finds_nothing_on_any_page_by_day_and_night(address, tablet, pages, s
             continue
         assert answer.status < 400, (path, answer.status)
         ready(page)
-        found += looked_at(page, path)
+        # Colours are the same on every size of screen: once by night is enough.
+        found += looked_at(page, path, night=size == "tablet")
     assert not found, "\n".join(found)
 
 

@@ -9,7 +9,7 @@ import uuid
 import pytest
 
 from tests.support.roastery import later
-from webapp.store import decisions, look_backs, meter_state, results, samples
+from webapp.store import checks, decisions, look_backs, meter_state, results, samples
 
 OFF = 0.6
 # Whole-bean values of six samples in three batches, on a band of 54.5 to 57.5. The meter reads 0.6 lighter than it
@@ -187,6 +187,18 @@ def test_it_leads_there_from_the_gear_and_the_meter(sign_in, bench, found):
     for at in ("/gear", f"/gear/meters/{bench.meter}", f"/gear/meters/{bench.meter}/drift"):
         assert "6 samples read on it wait for a word" in text_of(trainee, at)
     assert "6 of 6 open" in text_of(trainee, "/gear/look-backs")
+    assert "One look-back is open" in text_of(trainee, "/")
+
+
+def test_the_list_of_open_ones_agrees_with_each_ones_own_count(sign_in, bench, found):
+    assert look_backs.open_checks(bench.db) == [c for c in look_backs.failed_checks(bench.db) if count(bench, c)]
+    bench.check([60.0, 60.0, 60.1], at=later(bench.now, seconds=2))
+    bench.check([61.0, 61.0, 61.0], at=later(bench.now, seconds=3))
+    assert look_backs.open_checks(bench.db) == [c for c in look_backs.failed_checks(bench.db) if count(bench, c)]
+
+
+def count(bench, check_id):
+    return look_backs.open_count(bench.db, checks.get_check(bench.db, check_id))
 
 
 def test_it_says_what_a_look_back_is_while_there_is_none(sign_in, bench):

@@ -98,7 +98,9 @@ def control_the_meter(bench: Roastery, sample_id: str) -> dict[str, str]:
 def compare(bench: Roastery) -> compared.Outcome:
     """A comparison of two meters, its readings, and an outcome that moves the product's targets."""
     there = comparing.plan(bench)
-    comparing.read_all(bench, there, range(44, 56), range(46, 58))
+    # One coffee of the twelve: every test of every table reads all of it.
+    comparing.read(bench, there, 1, "a", [44.0, 44.1])
+    comparing.read(bench, there, 1, "b", [46.0, 46.1])
     target = products.target_in_force(bench.db, bench.product)
     bands = [TargetBand("whole", 5650, 5800, 5950), *list(target.bands.values())[1:]]
     methods = (target.whole_method_id, target.ground_method_id)

@@ -35,6 +35,12 @@ class Quiet(WSGIRequestHandler):
         """Say nothing."""
 
 
+class KeptOpen(Quiet):
+    """One connection for many requests, as a real server has it: a page asks for thirty files."""
+
+    protocol_version = "HTTP/1.1"
+
+
 def whole(app):
     """The app with every answer read to its end first, so that no file stays open when the browser goes away."""
 
@@ -51,7 +57,7 @@ def whole(app):
 @contextmanager
 def serving(app: Flask) -> Iterator[str]:
     """The app's address while it is served by a thread."""
-    server = make_server("127.0.0.1", 0, whole(app), threaded=True, request_handler=Quiet)
+    server = make_server("127.0.0.1", 0, whole(app), threaded=True, request_handler=KeptOpen)
     thread = threading.Thread(target=server.serve_forever, daemon=True)
     thread.start()
     try:

@@ -111,6 +111,21 @@ def since(db: Database, check: Check) -> str:
     return row["at"] or ""
 
 
+OPEN = """
+SELECT c.check_id FROM meter_check_result c WHERE c.passed = 0 AND EXISTS (
+  SELECT 1 FROM sample s WHERE s.meter_id = c.meter_id AND s.made_at < c.made_at
+  AND s.made_at >= coalesce((SELECT max(made_at) FROM meter_check_result k WHERE k.meter_id = c.meter_id
+    AND k.made_at < c.made_at AND (k.passed = 1 OR k.proven = 1)), '')
+  AND NOT EXISTS (SELECT 1 FROM look_back_entry e WHERE e.sample_id = s.id))
+ORDER BY c.made_at DESC
+"""
+
+
+def open_checks(db: Database) -> list[str]:
+    """Ids of the failed checks whose look-back has a sample that nobody has said anything about, newest first."""
+    return [row["check_id"] for row in db.query(OPEN)]
+
+
 def _inside(db: Database, check: Check) -> tuple[str, str, str]:
     return check.meter_id, since(db, check), check.made_at
 

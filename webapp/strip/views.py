@@ -7,7 +7,7 @@ from datetime import date
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request, url_for
 
 from webapp.db import get_db
-from webapp.store import strip_days, times
+from webapp.store import look_backs, strip_days, times
 from webapp.strip.geometry import AT_ONCE
 from webapp.strip.page import make_page
 from webapp.ui.access import open_to
@@ -56,7 +56,8 @@ def show(template: str, day: str, latest: int | None = None) -> Response:
         response = Response(status=304)
     else:
         page = make_page(strip_days.get_day(get_db(), day), this_day(), latest)
-        response = Response(render_template(template, page=page, version=tag))
+        waiting = look_backs.open_checks(get_db()) if day == this_day() else []
+        response = Response(render_template(template, page=page, version=tag, look_backs=waiting))
     response.set_etag(tag)
     return response
 

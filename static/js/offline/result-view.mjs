@@ -29,7 +29,9 @@ export function fillResult(pages, it, words) {
   Object.assign(box.dataset, { stored: "", drafts: "" });
   verdict(box, said, it, pages, other, words);
   const { burrs } = it.stands?.parts.ground ?? {};
-  textOr(box.querySelector("[data-burrs]"), burrs && words.say("burrs", { day: burrs }));
+  const line = box.querySelector("[data-burrs]");
+  if (burrs) line.firstChild.data = `${words.say("burrs", { day: burrs })} `;
+  else line.remove();
   parts(box, it, other, words);
   facts(box.querySelector(".about"), it);
   const trainee = [...box.children].find((node) => node.matches("p.soft"));
@@ -178,8 +180,9 @@ function actions(box, said, { batch, product, decision, role }, other) {
     form.querySelector("[name=id]").setAttribute("value", crypto.randomUUID());
     return;
   }
-  const concession = allowed.includes("concession") && decision?.what !== "concession"
-    && (said.mark || ["outside", "undecided"].includes(said.verdict));
+  const out = ["outside", "undecided"].includes(said.verdict) && decision?.what !== "concession";
+  const unproven = said.mark && !["release", "concession"].includes(decision?.what);
+  const concession = allowed.includes("concession") && (out || unproven);
   const link = (concession ? other.decided : other.missing).querySelector(".actions > a.primary");
   if (concession) link.href = `/batches/${batch.id}/decision/concession`;
   form.replaceWith(link);
