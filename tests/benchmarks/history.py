@@ -100,6 +100,8 @@ class Copier:
         self.rows: dict[str, list[dict]] = {}
         self.spread: dict[tuple[str, str], tuple] = {}
         self.seq, self.hash = ledger.head(db)
+        first = "SELECT meter_id, passed, min(made_at) FROM meter_check_result GROUP BY meter_id"
+        self.doubted = {row["meter_id"] for row in db.query(first) if not row["passed"]}
 
     def copy_day(self, batches: list[Told], day: date) -> int:
         """Copy a day's batches to `day`; returns how many."""
@@ -121,9 +123,10 @@ class Copier:
         ids = {row["id"]: self.new_id() for table in ("batch", *OF_BATCH) for row in told[table] if "id" in row}
         ids |= {row["id"]: self.new_id() for row in told["correction"]}
         new = {table: [renamed(row, ids, moved) for row in rows] for table, rows in told.items()}
-        # Nobody had asked for checks then, nor changed the burrs.
+        # Nobody had asked for checks then, nor changed the burrs; but a first check that failed looks back on all.
+        state = "doubted" if any(sample["meter_id"] in self.doubted for sample in new["sample"]) else None
         for row in (*new["part_result"], *new["batch_result"]):
-            row["meter_state"] = row["grinder_state"] = None
+            row["meter_state"], row["grinder_state"] = state, None
         batch = new["batch"][0]
         batch["day"], batch["code"] = day.isoformat(), f"{day:%m%d}-{old['code'][-2:]}"
         for table, rows in new.items():
