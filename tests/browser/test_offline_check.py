@@ -70,6 +70,7 @@ def test_a_check_without_the_server_proves_what_is_read_after_it(bench, place, t
     assert results.get_batch_result(bench.db, batch.id).meter_state == "proven"
 
 
+@pytest.mark.long
 def test_a_sample_without_a_check_is_marked_by_the_tablet_as_by_the_server(bench, place, tablet):
     bench.ask_for_checks("hours", 8)
     page = tablet("roaster", service_workers="allow", failing=True)

@@ -20,7 +20,7 @@ def address(place: Place) -> str:
     return place.url
 
 
-@pytest.mark.parametrize("size", ["tablet", "phone"])
+@pytest.mark.parametrize("size", [pytest.param("tablet", marks=pytest.mark.long), "phone"])
 def test_it_finds_nothing_by_day_and_night(place, tablet, size):
     page = tablet("roaster", size=size, service_workers="allow", failing=True)
     prepare(page, place.url)

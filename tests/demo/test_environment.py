@@ -56,6 +56,7 @@ def test_it_installs_once_and_again_when_the_versions_change(fresh, monkeypatch,
     assert installed == ["tests", ""]
 
 
+@pytest.mark.long
 def test_it_mends_an_environment_whose_python_is_gone(fresh, monkeypatch):
     monkeypatch.setattr(environment, "install", lambda extra: None)
     environment.ensure()
