@@ -23,6 +23,8 @@ def test_an_entry_of_a_grinders_log_waits_for_the_server_and_is_sent_once(bench,
     place.down()
     page.get_by_role("button", name="Add to the log").click()
     until(page, lambda: [e["kind"] for e in entries(page)] == ["grinder_event"])
+    # The form leads back to the grinder; going on before it has got there would stop both.
+    page.wait_for_url(f"{place.url}/gear/grinders/{bench.grinder}")
     # The bench goes on, and the list says what waits.
     page.goto(f"{place.url}/batches/new")
     page.locator(".shell form[data-module=new-batch]").wait_for()

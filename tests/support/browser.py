@@ -18,12 +18,6 @@ ARGUMENTS = [
     "--disable-component-update",
     "--disable-sync",
     "--no-first-run",
-    # A browser without a screen prepares the popups of its address bar for every window, at the price of a page each.
-    # Only the last flag of this name counts: what Playwright turns off by itself stands here again.
-    "--disable-features=AvoidUnnecessaryBeforeUnloadCheckSync,DestroyProfileOnBrowserClose,HttpsUpgrades,"
-    "HttpsFirstBalancedModeAutoEnable,LensOverlay,MediaRouter,PaintHolding,ThirdPartyStoragePartitioning,"
-    "AvoidCorsURLLoaderRestartOnRedirect,OptimizationHints,NetworkTimeServiceQuerying,AimEnabled,PreconnectToSearch,"
-    "WebUIOmniboxPopup,WebUIOmniboxAimPopup,WebUIOmniboxFullPopup",
 ]
 # Tablet lying and upright, and a phone.
 SIZES = {"tablet": (1180, 820), "upright": (820, 1180), "phone": (390, 844)}
