@@ -58,12 +58,16 @@ class Gunicorn:
             "PORT": str(self.port),
         }
         command = [sys.executable, "-m", "gunicorn", "-c", "deploy/gunicorn.conf.py", "webapp.wsgi:app"]
-        self.process = subprocess.Popen(
+        process = self.process = subprocess.Popen(
             command, cwd=self.folder, env=environ, start_new_session=True, preexec_fn=die_with_parent
         )
         end = time.monotonic() + PATIENCE
         while not self.answers():
-            assert self.process.poll() is None, "gunicorn ended at once"
+            ended = process.poll() is not None
+            # The gate may have killed it again meanwhile: it was told to, with the next answer that is lost.
+            if self.process is not process:
+                return
+            assert not ended, "gunicorn ended at once"
             assert time.monotonic() < end, "gunicorn does not answer"
             time.sleep(0.05)
 
