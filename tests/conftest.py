@@ -17,7 +17,7 @@ from playwright.sync_api import Browser, sync_playwright
 from sqlite_utils import Database
 
 from tests.support import roastery
-from tests.support.browser import ARGUMENTS, chromium
+from tests.support.browser import ARGUMENTS, NO_POPUPS, chromium
 from tests.support.pages import CheckingClient
 from tests.support.roastery import Roastery
 from webapp import create_app
@@ -139,6 +139,6 @@ def browser() -> Iterator[Browser]:
     if chromium() == "none":
         pytest.skip("no Chromium: apt install chromium")
     with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
+        opened = playwright.chromium.launch(executable_path=chromium(), args=[*ARGUMENTS, NO_POPUPS])
         yield opened
         opened.close()

@@ -127,18 +127,18 @@ def test_it_names_the_grinders_where_they_differ(sign_in, bench, batch):
 def choices(page) -> list[tuple[str, bool]]:
     """What the capture page offers, and which is chosen."""
     inside = page.find("select", name="setting")
-    options = [o for o in page.find("option") if o.text in ("Grinder 1: 7", "Grinder 1: 9")]
+    options = [o for o in page.find("option") if o.text in ("7, Grinder 1", "9, Grinder 1")]
     return [(o.text, "selected" in o.attrs) for o in options] if inside else []
 
 
 def test_it_is_chosen_on_the_capture_page_where_the_grinder_stands_first(sign_in, bench, batch, nine):
     client, path = sign_in("roaster"), f"/batches/{batch.id}/ground"
-    assert choices(client.page(path)) == [("Grinder 1: 7", True), ("Grinder 1: 9", False)]
+    assert choices(client.page(path)) == [("7, Grinder 1", True), ("9, Grinder 1", False)]
     grinder_log.add_event(
         bench.db, str(uuid.uuid4()), bench.grinder, "setting", nine, "", bench.who(), later(bench.now, minutes=-1)
     )
     page = client.page(path)
-    assert choices(page) == [("Grinder 1: 7", False), ("Grinder 1: 9", True)]
+    assert choices(page) == [("7, Grinder 1", False), ("9, Grinder 1", True)]
     assert "The method asks for 7. What you read is kept apart and not judged." in page.find("main")[0].text
     # Whole bean is ground nowhere.
     assert choices(client.page(f"/batches/{batch.id}/whole")) == []

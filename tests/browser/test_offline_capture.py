@@ -24,6 +24,22 @@ def read(page, readings) -> None:
         Taps(page).number(text)
 
 
+def begin(page, url: str) -> None:
+    """A new batch, to the first step of its first sample."""
+    page.goto(url + "/batches/new")
+    page.locator('label:has-text("Lantern House")').click()
+    page.locator('button:has-text("Go on to the sample")').click()
+    page.wait_for_url(re.compile("/whole$"))
+
+
+def read_both(page) -> None:
+    """Both samples, from the whole beans' steps to the result."""
+    for readings, then in ((WHOLE, "/ground$"), (GROUND, "/result$")):
+        read(page, readings)
+        page.locator("[data-readings] .actions .primary").click()
+        page.wait_for_url(re.compile(then))
+
+
 def test_it_starts_cold_without_a_server_and_goes_on_to_the_result(bench, place, tablet):
     page = tablet("roaster", service_workers="allow", failing=True)
     prepare(page, place.url)
@@ -31,16 +47,8 @@ def test_it_starts_cold_without_a_server_and_goes_on_to_the_result(bench, place,
     page.close()
     place.down()
     page = context.new_page()
-    page.goto(place.url + "/batches/new")
-    page.locator('label:has-text("Lantern House")').click()
-    page.locator('button:has-text("Go on to the sample")').click()
-    page.wait_for_url(re.compile("/whole$"))
-    read(page, WHOLE)
-    page.locator("[data-readings] .actions .primary").click()
-    page.wait_for_url(re.compile("/ground$"))
-    read(page, GROUND)
-    page.locator("[data-readings] .actions .primary").click()
-    page.wait_for_url(re.compile("/result$"))
+    begin(page, place.url)
+    read_both(page)
     expect(page.locator("h1")).to_contain_text("In band.")
     expect(page.locator("#part-whole + p .figure")).to_have_text("56.2")
     expect(page.locator("#part-ground + p .figure")).to_have_text("61.0")
@@ -68,10 +76,7 @@ def test_it_shows_a_batch_that_the_server_does_not_have_yet(bench, place, tablet
     page = tablet("roaster", service_workers="allow", failing=True)
     prepare(page, place.url)
     place.down()
-    page.goto(place.url + "/batches/new")
-    page.locator('label:has-text("Lantern House")').click()
-    page.locator('button:has-text("Go on to the sample")').click()
-    page.wait_for_url(re.compile("/whole$"))
+    begin(page, place.url)
     path = page.url.removeprefix(place.url)
     page.route("**/records", lambda route: route.abort())
     place.up()

@@ -5,8 +5,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.test_capture import GROUND, WHOLE
-from tests.browser.test_offline_capture import read
+from tests.browser.test_offline_capture import begin, read_both
 from tests.support.offline import Place, prepare
 from webapp.store import batches, checks, results
 
@@ -25,10 +24,7 @@ def test_a_check_without_the_server_proves_what_is_read_after_it(bench, place, t
     page.close()
     place.down()
     page = context.new_page()
-    page.goto(f"{place.url}/batches/new")
-    page.locator('label:has-text("Lantern House")').click()
-    page.locator('button:has-text("Go on to the sample")').click()
-    page.wait_for_url(re.compile("/whole$"))
+    begin(page, place.url)
     capture = page.url
     line = page.locator("[data-meter-line]")
     expect(line).to_contain_text("Meter A: Not checked yet.")
@@ -53,12 +49,7 @@ def test_a_check_without_the_server_proves_what_is_read_after_it(bench, place, t
     page.wait_for_url(f"{place.url}/")
     page.goto(capture)
     expect(page.locator("[data-meter-line]")).to_contain_text("by Ravi.")
-    read(page, WHOLE)
-    page.locator("[data-readings] .actions .primary").click()
-    page.wait_for_url(re.compile("/ground$"))
-    read(page, GROUND)
-    page.locator("[data-readings] .actions .primary").click()
-    page.wait_for_url(re.compile("/result$"))
+    read_both(page)
     expect(page.locator("h1")).to_contain_text("In band. Release it.")
     expect(page.locator("[data-mark]")).to_have_count(0)
     place.up()
@@ -76,16 +67,8 @@ def test_a_sample_without_a_check_is_marked_by_the_tablet_as_by_the_server(bench
     page = tablet("roaster", service_workers="allow", failing=True)
     prepare(page, place.url)
     place.down()
-    page.goto(f"{place.url}/batches/new")
-    page.locator('label:has-text("Lantern House")').click()
-    page.locator('button:has-text("Go on to the sample")').click()
-    page.wait_for_url(re.compile("/whole$"))
-    read(page, WHOLE)
-    page.locator("[data-readings] .actions .primary").click()
-    page.wait_for_url(re.compile("/ground$"))
-    read(page, GROUND)
-    page.locator("[data-readings] .actions .primary").click()
-    page.wait_for_url(re.compile("/result$"))
+    begin(page, place.url)
+    read_both(page)
     expect(page.locator("[data-mark]")).to_have_text("Meter not proven: it was not checked.")
     expect(page.get_by_role("button", name="Release batch")).to_have_count(0)
     offline = page.locator(".verdict").inner_text()

@@ -19,6 +19,14 @@ ARGUMENTS = [
     "--disable-sync",
     "--no-first-run",
 ]
+# For the browser that all tests share: without a screen it still prepares the popups of its address bar, two pages for
+# every window. Only the last flag of this name counts: what Playwright turns off by itself stands here again.
+NO_POPUPS = (
+    "--disable-features=AvoidUnnecessaryBeforeUnloadCheckSync,DestroyProfileOnBrowserClose,HttpsUpgrades,"
+    "HttpsFirstBalancedModeAutoEnable,LensOverlay,MediaRouter,PaintHolding,ThirdPartyStoragePartitioning,"
+    "AvoidCorsURLLoaderRestartOnRedirect,OptimizationHints,NetworkTimeServiceQuerying,AimEnabled,PreconnectToSearch,"
+    "WebUIOmniboxPopup,WebUIOmniboxAimPopup,WebUIOmniboxFullPopup"
+)
 # Tablet lying and upright, and a phone.
 SIZES = {"tablet": (1180, 820), "upright": (820, 1180), "phone": (390, 844)}
 

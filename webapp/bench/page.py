@@ -30,7 +30,7 @@ def room_for(planned: int) -> int:
 
 @dataclass(frozen=True)
 class SettingChoice:
-    """Where a sample may be ground, as the page calls it: `Grinder 1: 7`."""
+    """Where a sample may be ground, as the page calls it: `7, Grinder 1`. A narrow choice cuts off the end."""
 
     id: str
     name: str
@@ -196,10 +196,10 @@ def settings_for(db: Database, method: MethodVersion, active_only: bool = True) 
     """The method's own setting, then those of every grinder; none for a method that names no setting."""
     if method.grinder_setting_id is None:
         return []
-    own = SettingChoice(method.grinder_setting_id, f"{method.grinder_name}: {method.setting_name}")
+    own = SettingChoice(method.grinder_setting_id, f"{method.setting_name}, {method.grinder_name}")
     grinders = gear.list_grinders(db, active_only)
     return [own] + [
-        SettingChoice(s.id, f"{grinder.name}: {s.name}") for grinder in grinders for s in grinder.settings
+        SettingChoice(s.id, f"{s.name}, {grinder.name}") for grinder in grinders for s in grinder.settings
         if s.id != own.id
     ]  # fmt: skip
 

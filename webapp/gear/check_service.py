@@ -9,10 +9,11 @@ from flask_babel import gettext as _
 from sqlite_utils import Database
 
 from webapp.gear.check_forms import CheckForm
-from webapp.store import checks, gear, meter_rules, times
+from webapp.store import checks, gear, meter_rules
 from webapp.store.checks import CheckReading, NewCheck
 from webapp.store.gear import Meter, Plate
 from webapp.store.meter_rules import MeterRule
+from webapp.store.times import claimed_time
 
 PLANNED = 3
 
@@ -45,15 +46,6 @@ def gather(db: Database, meter: Meter, plate_id: str | None = None) -> CheckPage
     began = next((plate for plate in plates if plate.id == plate_id), None)
     plate = began or (plates[0] if plates else None)
     return CheckPage(meter, plate, meter_rules.rule_in_force(db, meter.id)) if plate else None
-
-
-def claimed_time(text: str | None, now: datetime) -> str:
-    """A tablet's claim of when something happened, as stored text; `now` if it is none or lies ahead."""
-    try:
-        moment = times.from_text(text or "")
-    except ValueError:
-        moment = now
-    return times.to_text(min(moment, now))
 
 
 def missing_steps(form: CheckForm) -> list[str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from sqlite_utils import Database
 
@@ -73,11 +73,29 @@ def standing(db: Database, meter_id: str, at: datetime, but: str = "") -> Standi
         return Standing("failed", rule, last, at)
     if not asked:
         return Standing("proven", rule, last)
-    if rule.due == "samples":
-        left = max(0, rule.every - read_between(db, meter_id, last.made_at, when, but))
-        return Standing("proven" if left else "overdue", rule, last, None, left)
-    due = due_at(rule.due, rule.every, rule.shift_starts, last.made_at, get_site(db).time_zone)
-    return Standing("proven" if at < due else "overdue", rule, last, due)
+    asks = Asked(rule.due, rule.every, rule.shift_starts)
+    state, due, left = _since_check(db, meter_id, asks, last.made_at, when, but)
+    return Standing(state, rule, last, due, left)
+
+
+class Asked(NamedTuple):
+    """By what a check is due, as in MeterRule; never by "never"."""
+
+    due: str
+    every: int | None
+    shift_starts: str
+
+
+def _since_check(
+    db: Database, meter_id: str, asked: Asked, checked_at: str, at: str, but: str
+) -> tuple[State, datetime | None, int | None]:
+    """(state, when the next check is due, samples left before it) after a check that proved the meter."""
+    if asked.due == "samples":
+        left = max(0, asked.every - read_between(db, meter_id, checked_at, at, but))
+        return ("proven" if left else "overdue"), None, left
+    zone = get_site(db).time_zone if asked.due == "shift" else ""
+    due = due_at(*asked, checked_at, zone)
+    return ("proven" if from_text(at) < due else "overdue"), due, None
 
 
 def samples_since(db: Database, meter_id: str, since: str) -> int:
@@ -125,11 +143,8 @@ def sample_state(db: Database, sample_id: str, meter_id: str, made_at: str) -> S
         return "failed"
     if not asked:
         return "proven"
-    if row["due"] == "samples":
-        return "proven" if read_between(db, meter_id, row["last_at"], made_at, sample_id) < row["every"] else "overdue"
-    zone = get_site(db).time_zone if row["due"] == "shift" else ""
-    due = due_at(row["due"], row["every"], row["shift_starts"], row["last_at"], zone)
-    return "proven" if from_text(made_at) < due else "overdue"
+    asks = Asked(row["due"], row["every"], row["shift_starts"])
+    return _since_check(db, meter_id, asks, row["last_at"], made_at, sample_id)[0]
 
 
 def read_between(db: Database, meter_id: str, since: str, until: str, but: str) -> int:

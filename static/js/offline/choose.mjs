@@ -36,7 +36,7 @@ export function movedTo({ waits = [] }, grinder) {
 function groundAt(kit, { setting: own }) {
   const grinder = own && kit.settings.find((one) => one.id === own.id)?.grinder_id;
   const all = own?.id ? [own, ...kit.settings.filter((one) => one.id !== own.id)] : [];
-  return { settings: all.map((one) => ({ id: one.id, name: `${one.grinder}: ${one.name}` })), setting: movedTo(kit, grinder) ?? own?.now };
+  return { settings: all.map((one) => ({ id: one.id, name: `${one.name}, ${one.grinder}` })), setting: movedTo(kit, grinder) ?? own?.now };
 }
 
 function readBy(kit, batch, kind, method, chosen, target) {

@@ -17,8 +17,8 @@ export function meterState({ id, control }, at, own = {}, read = []) {
   if (!asked) return { state: "proven", last, dueAt: null, left: null };
   const made = Date.parse(last.made_at);
   if (rule.due === "samples") {
-    const own = read.filter((moment) => moment > made && moment < at).length;
-    const left = Math.max(0, rule.every - own - (mine ? 0 : since));
+    const here = read.filter((moment) => moment >= made && moment < at).length;
+    const left = Math.max(0, rule.every - here - (mine ? 0 : since));
     return { state: left ? "proven" : "overdue", last, dueAt: null, left };
   }
   const next = starts.find((start) => Date.parse(start) > made);
