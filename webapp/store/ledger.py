@@ -49,6 +49,11 @@ TREES: dict[str, dict[str, str]] = {
     "comparison": {"comparison": "id", "comparison_coffee": "comparison_id"},
     "comparison_sample": {"comparison_sample": "id", "comparison_reading": "sample_id"},
     "comparison_outcome": {"comparison_outcome": "id", "comparison_target": "outcome_id"},
+    "precision_study": {"precision_study": "id", "precision_place": "study_id"},
+    "precision_fill": {"precision_fill": "id", "precision_reading": "fill_id"},
+    "precision_outcome": {"precision_outcome": "id"},
+    "signoff": {"signoff": "id"},
+    "countersignature": {"countersignature": "id", "countersigned_sample": "countersignature_id"},
 }
 FIRST_HASH = "0" * 64
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlite_utils import Database, Migrations
 
 from . import connect as connecting
-from . import schema_0001, schema_0002, schema_0003
+from . import schema_0001, schema_0002, schema_0003, schema_0004
 from .errors import WrongSchema
 from .triggers import create_triggers, trigger_faults
 
@@ -17,10 +17,15 @@ migrations = Migrations("drumside")
 
 
 def _script(db: Database, sql: str) -> None:
-    """Run several statements inside the migration's own transaction (executescript would commit it)."""
+    """Run several statements inside the migration's own transaction (executescript would commit it).
+
+    WrongSchema, and nothing is changed, if a row is then left without the one that it belongs to.
+    """
     for statement in sql.split(";\n"):
         if statement.strip():
             db.conn.execute(statement)
+    if lost := db.conn.execute("PRAGMA foreign_key_check").fetchall():
+        raise WrongSchema(f"rows without what they belong to: {[tuple(row) for row in lost[:5]]}")
 
 
 @migrations(name="0001_bench")
@@ -36,6 +41,11 @@ def _records(db: Database) -> None:
 @migrations(name="0003_control")
 def _control(db: Database) -> None:
     _script(db, schema_0003.SQL)
+
+
+@migrations(name="0004_hands")
+def _hands(db: Database) -> None:
+    _script(db, schema_0004.SQL)
 
 
 def migrate(path: str | Path) -> list[str]:
@@ -56,12 +66,24 @@ def migrate(path: str | Path) -> list[str]:
             if pending and existed:
                 keep_copy(db, path.with_name(f"{path.name}.before-{pending[0]}"))
             if pending:
-                migrations.apply(db)
+                apply_pending(db)
             with connecting.write(db):
                 create_triggers(db)
             return pending
         finally:
             db.close()
+
+
+def apply_pending(db: Database) -> None:
+    """Apply what is pending, with foreign keys off: a table that is made anew is dropped under those that refer to it.
+
+    SQLite's own procedure (https://www.sqlite.org/lang_altertable.html#otheralter); `_script` looks for orphans.
+    """
+    db.conn.execute("PRAGMA foreign_keys=OFF")
+    try:
+        migrations.apply(db)
+    finally:
+        db.conn.execute("PRAGMA foreign_keys=ON")
 
 
 def keep_copy(db: Database, copy: Path) -> None:
