@@ -129,7 +129,7 @@ def meter_content(db: Database, meter: Meter, now: datetime) -> dict:
     }  # fmt: skip
     return {
         "id": meter.id, "name": meter.name, "scale_id": meter.scale.id, "plate": plate,
-        "uMeter": pages.meter_u(db, meter, now), "control": control_content(db, meter, now),
+        "uMeter": meter_state.meter_u(db, meter, now), "control": control_content(db, meter, now),
     }  # fmt: skip
 
 
