@@ -5,8 +5,7 @@ from __future__ import annotations
 import pytest
 
 from webapp import measure
-from webapp.bench import page
-from webapp.store import gear, ledger, samples
+from webapp.store import gear, ledger, meter_state, samples
 
 NEW = {"plate_name": "Plate 1", "assigned": "60.3", "tolerance": "0.5", "reason": "New certificate"}
 

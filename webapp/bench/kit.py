@@ -24,6 +24,7 @@ from webapp.store import (
     meter_state,
     methods,
     people,
+    precision,
     products,
     results,
     spreads,
@@ -180,12 +181,14 @@ def burrs_content(db: Database, setting_id: str, now: datetime) -> dict | None:
 
 
 def sigma_content(db: Database, version: MethodVersion, scale: Scale) -> dict:
-    """What is known now about a method version's spread on a scale."""
+    """What is known now about a method version's spread on a scale; of a study also its day, in words."""
     span = (scale.upper - scale.lower) / 100
     sigmas = spreads.sigmas_for(db, version.id, scale.id, version.kind, span)
+    study = precision.accepted_for(db, version.id, scale.id) if sigmas.source == "study" else None
     return {
         "version_id": version.id, "scale_id": scale.id, "kind": version.kind,
         "sigmaR": sigmas.sigma_r, "sigmaF": sigmas.sigma_f, "source": sigmas.source,
+        "studied": study and day_of(study.made_at),
     }  # fmt: skip
 
 

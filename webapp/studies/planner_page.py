@@ -147,13 +147,14 @@ class Planned:
 
     def reaches(self, cell: planner.Cell) -> bool:
         """Whether a plan gives what is wanted."""
-        return self.wanted is not None and cell.give_or_take <= self.wanted
+        return self.wanted is not None and planner.cheapest([cell], self.wanted) is not None
 
 
 def gather(db: Database, version: MethodVersion, form: CostForm, now: datetime) -> Planned:
     """The planner of a valid form."""
     meter = gear.get_meter(db, form.meter.data)
-    line, u_meter, step = spread_line(db, version, meter.scale), meter_state.meter_u(db, meter, now), meter.scale.step / 100
+    line, step = spread_line(db, version, meter.scale), meter.scale.step / 100
+    u_meter = meter_state.meter_u(db, meter, now)
     costs = planner.Costs(form.fill_minutes.data / 100, form.reading_minutes.data / 100)
     cells = planner.table(line.sigmas.sigma_r, line.sigmas.sigma_f, step, u_meter, costs)
     wanted = None if form.wanted.data is None else form.wanted.data / 100

@@ -38,16 +38,22 @@ def slices(shares: Mapping[str, float], order: Sequence[str]) -> list[Slice]:
 
 @dataclass(frozen=True)
 class Column:
-    """A fill: its number, where it stands, its readings as dots, its mean, and whether it counts. `ring`: (top, height)
-    and `marks`, the numbers of what is said about it."""
+    """A fill: its number, where it stands, its readings as `values` and as dots, its mean as `value` and where that
+    lies (None: it does not count). `ring`: (top, height) and `marks`, the numbers of what is said about it."""
 
     no: int
     x: float
+    values: Sequence[float]
     dots: list[tuple[float, float]]
+    value: float | None
     mean: float | None
-    counts: bool
     marks: tuple[int, ...] = ()
     ring: tuple[float, float] | None = None
+
+    @property
+    def counts(self) -> bool:
+        """Whether the numbers of the study stand on it, too."""
+        return self.value is not None
 
 
 @dataclass(frozen=True)
@@ -116,7 +122,7 @@ def dots(persons: Sequence[Person], readings: int, step: float, lighter: int) ->
 
 def column_of(person: Person, no: int, x: float, readings: int, y: Axis) -> Column:
     """One fill. Its readings stand a little beside each other, in their order, so that equal ones can be told."""
-    values, counts = person.fills[no], no in person.counting
+    values = person.fills[no]
     apart = min(9.0, 22 / max(len(values) - 1, 1))
     places = [
         (round(x + (at - (len(values) - 1) / 2) * apart, 1), y.at(value)) for at, value in enumerate(values)
@@ -125,8 +131,8 @@ def column_of(person: Person, no: int, x: float, readings: int, y: Axis) -> Colu
     if marks and places:
         top, bottom = min(up for _x, up in places) - 14, max(up for _x, up in places) + 14
         ring = (round(top, 1), round(bottom - top, 1))
-    level = y.at(mean(values[:readings])) if counts else None
-    return Column(no + 1, round(x, 1), places, level, counts, marks, ring)
+    value = mean(values[:readings]) if no in person.counting else None
+    return Column(no + 1, round(x, 1), values, places, value, None if value is None else y.at(value), marks, ring)
 
 
 # The planner -----------------------------------------------------------------------------------------

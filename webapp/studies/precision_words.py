@@ -34,20 +34,6 @@ def what_moves(part: str) -> str:
     }[part]
 
 
-def part_word(part: str) -> str:
-    """A source of variation by itself."""
-    return {"reading": _("Reading"), "fill": _("Filling the dish"), "person": _("Person")}[part]
-
-
-def part_says(part: str) -> str:
-    """What a source of variation is."""
-    return {
-        "reading": _("the same fill, read again"),
-        "fill": _("the same person empties the dish and fills it again"),
-        "person": _("another person does the same"),
-    }[part]
-
-
 def interval_of(found: Components, part: str) -> tuple[float, float]:
     """The 95 % interval of a part's standard deviation."""
     return {"reading": found.interval_r, "fill": found.interval_f, "person": found.interval_p}[part]
@@ -133,19 +119,20 @@ def why_left_out(name: str, why: str, numbers: list[int]) -> str:
 
 def odd_words(found: Found, name: str, fill_no: int | None) -> str:
     """An odd value in plain words."""
-    strong = found.word == "outlier"
     match found.test, found.level:
         case "cochran", "fill":
-            said = _("%(name)s, fill %(no)d: its readings scatter more than those of the other fills.", name=name,
-                     no=fill_no)  # fmt: skip
+            said = _("%(name)s, fill %(no)d: its readings scatter more than those of the other fills.",
+                     name=name, no=fill_no)  # fmt: skip
         case "cochran", _:
             said = _("%(name)s: the fills scatter more than those of the others.", name=name)
         case _, "fill":
-            said = _("%(name)s, fill %(no)d: its mean lies apart from that person’s other fills.", name=name, no=fill_no)
+            said = _("%(name)s, fill %(no)d: its mean lies apart from that person’s other fills.",
+                     name=name, no=fill_no)  # fmt: skip
         case _:
             said = _("%(name)s: the mean lies apart from the others’.", name=name)
-    return said + " " + (_("Less than one chance in a hundred (outlier).") if strong
-                         else _("Less than one chance in twenty (straggler)."))  # fmt: skip
+    if found.word == "outlier":
+        return f"{said} {_('Less than one chance in a hundred (outlier).')}"
+    return f"{said} {_('Less than one chance in twenty (straggler).')}"
 
 
 def missing_words(study: Study, complete: Mapping[str, int]) -> str:
