@@ -55,6 +55,13 @@ def chi2_above(value: float, df: float) -> float:
     return float(chdtrc(df, value)) if math.isfinite(value) else 0.0
 
 
+def binomial_above(k: int, n: int, p: float) -> float:
+    """Probability of more than k successes in n, each of probability p."""
+    from scipy.special import bdtrc
+
+    return float(bdtrc(k, n, p)) if k < n else 0.0
+
+
 def around(value: float, half: float) -> Interval:
     """(value - half, value + half)."""
     return value - half, value + half
