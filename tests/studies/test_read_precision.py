@@ -150,7 +150,7 @@ def test_it_asks_about_a_reading_far_from_its_fellows_once(bench, sign_in):
 
 
 def test_it_asks_for_no_further_reading_where_they_disagree(bench, sign_in):
-    """Everyday work would: 61.1 and 62.2 are further apart than 2.8 of the assumed 0.2 x 1.5. A study selects nothing."""
+    """Everyday work would: they are further apart than 2.8 times the assumed 0.3. A study selects nothing."""
     there = plan(bench)
     assert sign_in("lead").post(address(there), data=form(["61.1", "62.2"])).status_code == 303
     assert stored(bench, there)[0].counted == [61.1, 62.2]
