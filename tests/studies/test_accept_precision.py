@@ -15,8 +15,8 @@ from webapp.store.who import SYSTEM
 # Made up: sums of squares that can be checked by hand. Two people, three fills, two readings; in each fill the readings
 # lie 0.2 apart, the fill means of each person are m - 0.4, m, m + 0.4, and both people have the same mean.
 VALUES = [[60.5, 60.7], [60.9, 61.1], [61.3, 61.5]]
-# MS of readings = 0.2^2 / 2 = 0.02; MS of fills = 2 * 0.4^2 = 0.32; that of persons is 0, so the two upper ones are pooled:
-# 0.32 * 4 / 5 = 0.256 (REML, Thompson 1962), and sigma_f^2 = (0.256 - 0.02) / 2.
+# MS of readings = 0.2^2 / 2 = 0.02; MS of fills = 2 * 0.4^2 = 0.32; that of persons is 0, so the two upper ones are
+# pooled: 0.32 * 4 / 5 = 0.256 (REML, Thompson 1962), and sigma_f^2 = (0.256 - 0.02) / 2.
 SIGMA_R, SIGMA_F = 0.02**0.5, ((0.256 - 0.02) / 2) ** 0.5
 
 

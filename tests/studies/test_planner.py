@@ -191,7 +191,8 @@ def test_it_asks_for_a_plan_and_a_reason_and_keeps_the_numbers(bench, lead, stud
 
 def test_it_stores_nothing_when_somebody_changed_the_method_meanwhile(bench, lead, study):
     old = bench.versions["ground"]
-    methods.add_version(bench.db, old.method_id, "Other", 3, 1, bench.setting, old.steps, "x", bench.who("lead"), bench.now)
+    changed = ("Other", 3, 1, bench.setting, old.steps, "x")
+    methods.add_version(bench.db, old.method_id, *changed, bench.who("lead"), bench.now)
     answer = apply(bench, lead, base=old.id)
     assert answer.status_code == 422
     assert "stored version 2 meanwhile" in answer.get_data(as_text=True)

@@ -50,27 +50,35 @@ def parts_of(found: Components) -> list[str]:
 
 
 def headline(found: Components) -> Headline:
-    """The sentence. It is careful where the intervals of the two largest parts overlap."""
+    """The sentence. It is careful where another part's interval reaches into that of the largest."""
     ranked = sorted(parts_of(found), key=lambda part: -found.shares[part])
     largest, second = ranked[0], ranked[1]
     alone = [_("One person prepared everything: how much people differ is not known.")] if found.persons == 1 else []
     if not any(found.shares.values()):
         title = _("Every reading was the same: this study shows no variation at all.")
         return Headline(title, (_("What there is hides below the scale’s step."), *alone), "")
-    sure = interval_of(found, largest)[0] > interval_of(found, second)[1]
-    what, other = what_moves(largest), what_moves(second)
+    rivals = [part for part in ranked[1:] if interval_of(found, part)[1] >= interval_of(found, largest)[0]]
+    what = what_moves(largest)
     if found.shares[largest] < 0.5:
-        title = _("What moves this number most is %(what)s, then %(other)s.", what=what, other=other)
-    elif sure:
-        title = _("Most of what moves this number is %(what)s.", what=what)
-    else:
+        title = _("What moves this number most is %(what)s, then %(other)s.", what=what, other=what_moves(second))
+    elif rivals:
         title = _("Most of what moves this number seems to be %(what)s.", what=what)
-    doubts = []
-    if not sure:
-        doubts.append(
-            _("It is not certain: %(other)s could matter as much. More fills or more people would tell.", other=other)
-        )
+    else:
+        title = _("Most of what moves this number is %(what)s.", what=what)
+    doubts = [doubt(rivals)] if rivals else []
     return Headline(title, (*doubts, *nothing_found(found), *alone), help_with(largest))
+
+
+def doubt(rivals: Sequence[str]) -> str:
+    """What could matter as much as the largest part, for all that this study knows."""
+    if len(rivals) > 1:
+        one, other = (what_moves(part) for part in rivals)
+        return _("It is not certain: %(one)s or %(other)s could matter as much. A larger study would tell.",
+                 one=one, other=other)  # fmt: skip
+    if rivals == ["person"]:
+        return _("It is not certain: %(other)s could matter as much. More people would tell.",
+                 other=what_moves("person"))  # fmt: skip
+    return _("It is not certain: %(other)s could matter as much. More fills would tell.", other=what_moves(rivals[0]))
 
 
 def nothing_found(found: Components) -> list[str]:
@@ -130,9 +138,10 @@ def odd_words(found: Found, name: str, fill_no: int | None) -> str:
                      name=name, no=fill_no)  # fmt: skip
         case _:
             said = _("%(name)s: the mean lies apart from the others’.", name=name)
-    if found.word == "outlier":
-        return f"{said} {_('Less than one chance in a hundred (outlier).')}"
-    return f"{said} {_('Less than one chance in twenty (straggler).')}"
+    sure = _("Less than one chance in a hundred (outlier).")
+    if found.word == "straggler":
+        sure = _("Less than one chance in twenty (straggler).")
+    return f"{said} {sure}"
 
 
 def missing_words(study: Study, complete: Mapping[str, int]) -> str:
