@@ -73,8 +73,8 @@ def test_it_shows_a_published_study(bench, lead):
     assert re.search(r"Person 1\.77 [\d.]+ to [\d.]+ 47 %", text)
     assert re.search(r"persons [\d.]+ 20 [\d.]+ 5\.374 ", text)
     assert re.search(r"fills of a person [\d.]+ 63 [\d.]+ 4\.729 ", text)
-    assert "What moves this number most is who prepares the sample, then how the dish is filled." in text
-    assert "It is not certain: how the dish is filled or the reading itself could matter as much." in text
+    assert "No single thing stands out in what moves this number." in text
+    assert "The largest share is who prepares the sample, but how the dish is filled or the reading itself could" in text
 
 
 def test_it_says_in_one_sentence_where_the_variation_comes_from(bench, lead):
@@ -87,7 +87,7 @@ def test_it_does_not_take_two_people_for_all(bench, lead):
     ravi = [[value + 0.5 for value in fill] for fill in FILLS_DIFFER["roaster"]]
     text = said(lead, studied(bench, FILLS_DIFFER | {"roaster": ravi}))
     assert "Most of what moves this number seems to be how the dish is filled." in text
-    assert "It is not certain: who prepares the sample could matter as much. More people would tell." in text
+    assert "but who prepares the sample could matter as much. More people would tell." in text
 
 
 def test_it_is_careful_where_the_intervals_overlap(bench, lead):
@@ -95,7 +95,7 @@ def test_it_is_careful_where_the_intervals_overlap(bench, lead):
     study = studied(bench, {"lead": ada, "roaster": ravi})
     text = said(lead, study)
     assert "seems to be how the dish is filled" in text
-    assert "It is not certain: the reading itself or who prepares the sample could matter as much." in text
+    assert "but the reading itself or who prepares the sample could matter as much." in text
 
 
 def test_it_says_that_nothing_found_is_not_nothing(bench, lead):
@@ -151,7 +151,7 @@ def test_it_says_what_is_left_out_and_why(bench, lead):
     values = {"lead": FILLS_DIFFER["lead"], "roaster": [*FILLS_DIFFER["roaster"][:3], [None, 61.9], [58.9, 59.0]]}
     read_all(bench, study, by_id(bench, values))
     text = said(lead, study)
-    assert "Ada, fill 5, 6: the others have fewer, and everybody counts alike." in text
+    assert "Ada, fills 5, 6: others have fewer, and everybody counts alike." in text
     assert "Ravi, fill 4: fewer readings than planned count." in text
     assert "Ravi, fill 6: not read yet." in text
     assert "2 persons, 4 fills each, 2 readings of each fill." in text

@@ -10,7 +10,7 @@ from webapp.measure import mean
 from webapp.measure.planner import Cell
 from webapp.studies.drawing import Axis, reach
 
-LEFT, TOP, BOTTOM = 78, 34, 330
+LEFT, TOP, BOTTOM = 92, 34, 330
 COLUMN, BETWEEN, RIGHT = 34, 22, 16
 LEAST_WIDTH = 560
 # About how wide a letter of a name is, to cut one that does not fit under its fills.
@@ -83,9 +83,9 @@ class Dots:
     groups: list[Group]
 
     @property
-    def wide(self) -> bool:
-        """Too wide for a phone: it is moved sideways there, not made smaller."""
-        return self.width > LEAST_WIDTH + 1
+    def size(self) -> str:
+        """'wide': too wide for a phone, where it is moved sideways and not made smaller; 'widest': for any screen."""
+        return "widest" if self.width > 1000 else "wide" if self.width > LEAST_WIDTH + 1 else ""
 
 
 @dataclass(frozen=True)

@@ -178,12 +178,15 @@ def outcome_of(found: Findings, id: str, outcome: str, reason: str) -> NewOutcom
 
 @dataclass(frozen=True)
 class Example:
-    """A product's sample half way between target and light limit, judged with the sigmas before and after."""
+    """A product's sample half way between target and light limit, judged with the sigmas before and after; and how far
+    inside the light limit a value must lie to be called in band (None: not even the target would be)."""
 
     product: Product
     value: float
     before: Judgement
     after: Judgement
+    inside_before: float | None
+    inside_after: float | None
 
 
 @dataclass(frozen=True)
@@ -237,8 +240,26 @@ def example(db: Database, study: Study, u_before: float, u_after: float) -> Exam
     product, target, band = found
     limit = band.upper if study.scale.lighter > 0 else band.lower
     value, rule = (band.centre + limit) / 2, measure.Rule(target.rule, target.confidence)
-    before, after = (measure.judge(value, u, band, rule, study.scale.lighter) for u in (u_before, u_after))
-    return Example(product, value, before, after)
+    both = [u_before, u_after]
+    before, after = (measure.judge(value, u, band, rule, study.scale.lighter) for u in both)
+    return Example(product, value, before, after, *(inside_by(limit, u, band, rule) for u in both))
+
+
+def inside_by(limit: float, u: float, band: measure.Band, rule: measure.Rule) -> float | None:
+    """How far inside a limit a value is just called in band, by halving; None if the target is not. Scale units."""
+
+    def inside(value: float) -> bool:
+        return measure.judge(value, u, band, rule, 1).verdict == "inside"
+
+    good, bad = band.centre, limit
+    if not inside(good):
+        return None
+    if inside(bad):
+        return 0.0
+    for _halving in range(40):
+        middle = (good + bad) / 2
+        good, bad = (middle, bad) if inside(middle) else (good, middle)
+    return abs(limit - good)
 
 
 def judged_by(db: Database, study: Study) -> list[tuple[Product, Target, measure.Band]]:

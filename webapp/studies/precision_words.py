@@ -14,6 +14,8 @@ from webapp.store.precision import Study
 
 # From the meter outwards: the order of every drawing and table.
 PARTS = ("reading", "fill", "person")
+# A share that changes little when it goes away. Ours.
+SMALL = 0.1
 
 
 @dataclass(frozen=True)
@@ -59,26 +61,31 @@ def headline(found: Components) -> Headline:
         return Headline(title, (_("What there is hides below the scale’s step."), *alone), "")
     rivals = [part for part in ranked[1:] if interval_of(found, part)[1] >= interval_of(found, largest)[0]]
     what = what_moves(largest)
-    if found.shares[largest] < 0.5:
-        title = _("What moves this number most is %(what)s, then %(other)s.", what=what, other=what_moves(second))
+    if rivals and found.shares[largest] < 0.5:
+        title = _("No single thing stands out in what moves this number.")
     elif rivals:
         title = _("Most of what moves this number seems to be %(what)s.", what=what)
+    elif found.shares[largest] < 0.5:
+        title = _("What moves this number most is %(what)s, then %(other)s.", what=what, other=what_moves(second))
     else:
         title = _("Most of what moves this number is %(what)s.", what=what)
-    doubts = [doubt(rivals)] if rivals else []
-    return Headline(title, (*doubts, *nothing_found(found), *alone), help_with(largest))
+    doubts = [doubt(what, rivals)] if rivals else []
+    helps = "" if rivals and found.shares[largest] < 0.5 else help_with(largest, found.shares["fill"])
+    return Headline(title, (*doubts, *nothing_found(found), *alone), helps)
 
 
-def doubt(rivals: Sequence[str]) -> str:
+def doubt(what: str, rivals: Sequence[str]) -> str:
     """What could matter as much as the largest part, for all that this study knows."""
     if len(rivals) > 1:
         one, other = (what_moves(part) for part in rivals)
-        return _("It is not certain: %(one)s or %(other)s could matter as much. A larger study would tell.",
-                 one=one, other=other)  # fmt: skip
+        return _("The largest share is %(what)s, but %(one)s or %(other)s could matter as much. A larger study"
+                 " would tell.", what=what, one=one, other=other)  # fmt: skip
+    other = what_moves(rivals[0])
     if rivals == ["person"]:
-        return _("It is not certain: %(other)s could matter as much. More people would tell.",
-                 other=what_moves("person"))  # fmt: skip
-    return _("It is not certain: %(other)s could matter as much. More fills would tell.", other=what_moves(rivals[0]))
+        return _("The largest share is %(what)s, but %(other)s could matter as much. More people would tell.",
+                 what=what, other=other)  # fmt: skip
+    return _("The largest share is %(what)s, but %(other)s could matter as much. More fills would tell.",
+             what=what, other=other)  # fmt: skip
 
 
 def nothing_found(found: Components) -> list[str]:
@@ -93,13 +100,15 @@ def nothing_found(found: Components) -> list[str]:
     return said
 
 
-def help_with(part: str) -> str:
+def help_with(part: str, fill_share: float) -> str:
     """What makes the largest part smaller."""
-    return {
-        "reading": _("More readings of one fill make a result surer. Filling with more care would change little."),
-        "fill": _("Another fill makes a result surer; reading the same fill again does not."),
-        "person": _("Training to one way of preparing is what helps; more fills and readings by one person do not."),
-    }[part]
+    if part == "fill":
+        return _("Another fill makes a result surer; reading the same fill again does not.")
+    if part == "person":
+        return _("Training to one way of preparing is what helps; more fills and readings by one person do not.")
+    if fill_share < SMALL:
+        return _("More readings of one fill make a result surer; filling with more care would change little.")
+    return _("More readings of one fill make a result surer.")
 
 
 def left_out_words(left: Sequence[LeftOut], names: Mapping[str, str]) -> list[str]:
@@ -115,12 +124,16 @@ def why_left_out(name: str, why: str, numbers: list[int]) -> str:
     fills = ", ".join(str(no) for no in numbers)
     match why:
         case "unread":
-            return _("%(name)s, fill %(fills)s: not read yet.", name=name, fills=fills)
+            return ngettext("%(name)s, fill %(fills)s: not read yet.", "%(name)s, fills %(fills)s: not read yet.",
+                            len(numbers), name=name, fills=fills)  # fmt: skip
         case "short":
-            return _("%(name)s, fill %(fills)s: fewer readings than planned count.", name=name, fills=fills)
+            return ngettext("%(name)s, fill %(fills)s: fewer readings than planned count.",
+                            "%(name)s, fills %(fills)s: fewer readings than planned count.",
+                            len(numbers), name=name, fills=fills)  # fmt: skip
         case "to_balance":
-            return _("%(name)s, fill %(fills)s: the others have fewer, and everybody counts alike.", name=name,
-                     fills=fills)  # fmt: skip
+            return ngettext("%(name)s, fill %(fills)s: others have fewer, and everybody counts alike.",
+                            "%(name)s, fills %(fills)s: others have fewer, and everybody counts alike.",
+                            len(numbers), name=name, fills=fills)  # fmt: skip
         case _:
             return _("%(name)s: all fills, since too few of them are complete.", name=name)
 
