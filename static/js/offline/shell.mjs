@@ -208,6 +208,7 @@ export default class Shell {
 
   // After the form: nobody needs it to begin.
   async meterStands(meter) {
+    await new Promise((done) => setTimeout(done, AFTER_MS));
     const { fine, meterState, meterText } = await import("./meter-state.mjs");
     const read = [...this.batches.values()].flatMap((batch) => batch.samples).filter((one) => one.form.meter === meter.id);
     const stands = meterState(meter, Date.now(), this.kit.own, read.map((one) => Date.parse(one.made_at)));
