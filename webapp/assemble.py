@@ -18,6 +18,7 @@ from webapp.bench.views import bench
 from webapp.config import Config
 from webapp.gear.tablet_checks import TabletChecks
 from webapp.gear.tablet_grinders import TabletGrindChecks, TabletGrinderEvents
+from webapp.gear.tablet_look_backs import TabletLookBacks
 from webapp.gear.views import gear
 from webapp.people.views import people
 from webapp.shell.views import shell_pages
@@ -64,6 +65,7 @@ def take_records_with(app: Flask) -> None:
         "sample": TabletSamples(),
         "decision": TabletDecisions(),
         "meter_check": TabletChecks(),
+        "look_back_entry": TabletLookBacks(),
         "grinder_event": TabletGrinderEvents(),
         "grind_check": TabletGrindChecks(),
         "comparison_sample": TabletComparisons(),

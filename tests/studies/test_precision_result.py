@@ -74,7 +74,7 @@ def test_it_shows_a_published_study(bench, lead):
     assert re.search(r"persons [\d.]+ 20 [\d.]+ 5\.374 ", text)
     assert re.search(r"fills of a person [\d.]+ 63 [\d.]+ 4\.729 ", text)
     assert "No single thing stands out in what moves this number." in text
-    assert "The largest share is who prepares the sample, but how the dish is filled or the reading itself could" in text
+    assert "The largest share is who prepares the sample, but how the dish is filled or the reading itself" in text
 
 
 def test_it_says_in_one_sentence_where_the_variation_comes_from(bench, lead):
