@@ -168,16 +168,17 @@ def list_fills(db: Database, study_id: str) -> list[Fill]:
 
 
 def _fills(db: Database, where: str, values: Sequence) -> list[Fill]:
+    """Fills with their readings, in two questions however many there are."""
     rows = list(db.query(f"{_FILL} WHERE {where} ORDER BY f.rowid", values))
-    return [Fill(**row, readings=_readings(db, row["id"])) for row in rows]
-
-
-def _readings(db: Database, fill_id: str) -> tuple[NewReading, ...]:
-    rows = db.query(
-        "SELECT no, value, typed, void_reason, confirmed FROM precision_reading WHERE fill_id = ? ORDER BY no",
-        (fill_id,),
-    )
-    return tuple(NewReading(1, **row | {"confirmed": bool(row["confirmed"])}) for row in rows)
+    readings: dict[str, list[NewReading]] = {}
+    for row in db.query(
+        "SELECT r.fill_id, r.no, r.value, r.typed, r.void_reason, r.confirmed FROM precision_reading r"
+        f" JOIN precision_fill f ON f.id = r.fill_id WHERE {where} ORDER BY r.fill_id, r.no",
+        values,
+    ):
+        fill_id, confirmed = row.pop("fill_id"), bool(row.pop("confirmed"))
+        readings.setdefault(fill_id, []).append(NewReading(1, **row, confirmed=confirmed))
+    return [Fill(**row, readings=tuple(readings.get(row["id"], ()))) for row in rows]
 
 
 def counted_fills(db: Database, study_id: str) -> dict[int, Fill]:
