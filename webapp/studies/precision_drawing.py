@@ -12,7 +12,7 @@ from webapp.studies.drawing import Axis, reach
 
 LEFT, TOP, BOTTOM = 92, 34, 330
 COLUMN, BETWEEN, RIGHT = 34, 22, 16
-LEAST_WIDTH = 560
+LEAST_WIDTH, PHONE, SCREEN = 440, 600, 1000
 # About how wide a letter of a name is, to cut one that does not fit under its fills.
 LETTER = 10
 
@@ -85,7 +85,7 @@ class Dots:
     @property
     def size(self) -> str:
         """'wide': too wide for a phone, where it is moved sideways and not made smaller; 'widest': for any screen."""
-        return "widest" if self.width > 1000 else "wide" if self.width > LEAST_WIDTH + 1 else ""
+        return "widest" if self.width > SCREEN else "wide" if self.width > PHONE else ""
 
 
 @dataclass(frozen=True)

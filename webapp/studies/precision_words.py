@@ -70,7 +70,7 @@ def headline(found: Components) -> Headline:
     else:
         title = _("Most of what moves this number is %(what)s.", what=what)
     doubts = [doubt(what, rivals)] if rivals else []
-    helps = "" if rivals and found.shares[largest] < 0.5 else help_with(largest, found.shares["fill"])
+    helps = "" if rivals and found.shares[largest] < 0.5 else help_with(largest, "fill" not in rivals and found.shares["fill"] < SMALL)
     return Headline(title, (*doubts, *nothing_found(found), *alone), helps)
 
 
@@ -100,13 +100,13 @@ def nothing_found(found: Components) -> list[str]:
     return said
 
 
-def help_with(part: str, fill_share: float) -> str:
-    """What makes the largest part smaller."""
+def help_with(part: str, little_fill: bool) -> str:
+    """What makes the largest part smaller. little_fill: filling is known to matter little."""
     if part == "fill":
         return _("Another fill makes a result surer; reading the same fill again does not.")
     if part == "person":
         return _("Training to one way of preparing is what helps; more fills and readings by one person do not.")
-    if fill_share < SMALL:
+    if little_fill:
         return _("More readings of one fill make a result surer; filling with more care would change little.")
     return _("More readings of one fill make a result surer.")
 
