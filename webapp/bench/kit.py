@@ -160,7 +160,8 @@ def control_content(db: Database, meter: Meter, now: datetime) -> dict:
 
 def method_content(db: Database, version: MethodVersion) -> dict:
     """A method version with its steps, in the words of the page's language; `wrong` of a step: what its picture of
-    what goes wrong says; `rows`: readings a fill has room for; `now` of its setting: the setting at which its grinder stands."""
+    what goes wrong says; `rows`: readings a fill has room for; `now` of its setting: the setting at which its grinder
+    stands."""
     steps = [
         asdict(step) | {name: method_text(getattr(step, name)) for name in TRANSLATED}
         | {"wrong": goes_wrong(step.picture)} for step in version.steps
