@@ -286,7 +286,8 @@ def test_a_precision_study_is_accepted_and_another_is_under_way(demo):
     # From then on everything that is read by this method on this scale is judged by it.
     sources = demo.rows(
         "SELECT DISTINCT s.sigma_source, s.received_at > ? FROM sample s JOIN meter m ON m.id = s.meter_id"
-        " WHERE s.method_version_id = ? AND m.scale_id = ?", accepted.received_at, finished.method.id, finished.scale.id,
+        " WHERE s.method_version_id = ? AND m.scale_id = ?",
+        accepted.received_at, finished.method.id, finished.scale.id,
     )  # fmt: skip
     assert ("study", 1) in sources
     assert {source == "study" for source, after in sources if after} == {True}
