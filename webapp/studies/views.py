@@ -1,5 +1,5 @@
-"""Comparisons: the list, planning one, where it stands, and reading one coffee on one side. Precision studies have theirs
-in precision_views.py."""
+"""Comparisons: the list, planning one, where it stands, and reading one coffee on one side. Those of precision studies
+are in precision_views.py."""
 
 from __future__ import annotations
 
