@@ -62,6 +62,8 @@ EXPECTED = {
     "studies.comparisons": ("trainee", False, READ),
     "studies.comparison": ("trainee", False, READ),
     "studies.read": ("trainee", False, BOTH),
+    # Whose readings disagreed how often: each their own, a lead everybody's (tests/studies/test_routine.py).
+    "studies.routine": ("trainee", False, READ),
     # A tablet that works without a network: its outbox, its kit, a token to send with; and a PIN for a claim.
     "sync.take_records": ("trainee", False, WRITE),
     "sync.kit": ("trainee", False, READ),
