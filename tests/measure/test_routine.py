@@ -12,11 +12,13 @@ from webapp.measure import fill_value
 from webapp.measure.routine import (
     ALPHA,
     LEAST_DF,
+    LEAST_EXCESS,
     LEAST_SAMPLES,
     chance_rate,
     fill_value_df,
     fill_value_sigma,
     judge,
+    judge_beside,
     judge_rate,
     limit,
     rate_limit,
@@ -51,6 +53,13 @@ def test_it_says_few_fine_or_wide():
     assert wide.sd == pytest.approx(top * 1.001)
     assert judge(100.0, LEAST_DF - 1, 0.5).word == "few"
     assert judge(0.0, 0, 0.5).sd is None
+
+
+def test_a_little_more_scatter_than_expected_is_fine_however_well_it_is_known():
+    assert limit(0.5, 1000) < 0.5 * LEAST_EXCESS
+    assert judge(1000 * (0.5 * 1.24) ** 2, 1000, 0.5).word == "fine"
+    found = judge(1000 * (0.5 * 1.26) ** 2, 1000, 0.5)
+    assert (found.word, found.limit) == ("wide", 0.625)
 
 
 def test_a_sigma_of_zero_explains_no_scatter_at_all():
@@ -100,6 +109,17 @@ def test_it_knows_how_well_the_spread_of_fill_values_is_known():
 def test_its_limit_refuses_impossible_numbers(wrong):
     with pytest.raises(ValueError):
         limit(*wrong)
+
+
+def test_it_judges_beside_other_work_by_the_ratio_of_variances():
+    # F(0.99; 20, 40) = 2.369 (tables): a variance of 2.3 times that of the other work is fine, one of 2.4 is not.
+    assert judge_beside(20 * 2.36, 20, 40.0, 40).word == "fine"
+    assert judge_beside(20 * 2.38, 20, 40.0, 40).word == "wide"
+    alone = judge_beside(20.0, 20, 9.0, LEAST_DF - 1)
+    assert (alone.sd, alone.limit, alone.word) == (1.0, None, "few")
+    for wrong in ((1, 20, -1, 40), (1, 20, 1, -1), (-1, 20, 1, 40)):
+        with pytest.raises(ValueError):
+            judge_beside(*wrong)
 
 
 @pytest.mark.parametrize("wrong", [(-1, 5, 1), (1, -5, 1), (1, 5, -1), (math.inf, 5, 1), (1, 0, math.nan)])

@@ -16,6 +16,10 @@ ALPHA = 0.01
 """How often a steady bench is called wide. Two limits for each of twelve months: at 5 % a steady bench would be called
 wide in seven of ten years, at 1 % in one of five."""
 
+LEAST_EXCESS = 1.25
+"""A month is not called wide before it scatters a quarter more than expected: with hundreds of readings chance leaves
+so little room that a few rough fills, or a scale's coarse step, would fill it. Our own convention."""
+
 LEAST_DF = LEAST_DF_FILLS
 """Below so many degrees of freedom a month says nothing either way. Our own convention."""
 
@@ -103,19 +107,31 @@ def limit(sigma: float, df: int, alpha: float = ALPHA, sigma_df: float | None = 
 
 
 def judge(ss: float, df: int, sigma: float, sigma_df: float | None = None) -> Judged:
-    """Does a pooled spread, ``ss`` with ``df`` degrees of freedom, exceed what ``sigma`` explains: see ``limit``.
+    """Does a pooled spread, ``ss`` with ``df`` degrees of freedom, exceed what ``sigma`` explains.
 
-    A spread that equals its limit is fine. Raises ValueError for a negative or non-finite ``ss`` or ``df`` and as
+    The limit is that of ``limit``, and at least ``LEAST_EXCESS`` * sigma. A spread that equals it is fine. Raises ValueError for a negative or non-finite ``ss`` or ``df`` and as
     ``limit`` does.
     """
     not_negative("ss", ss)
     not_negative("sigma", sigma)
     if whole("df", df, 0) == 0:
         return Judged(None, None, "few")
-    sd, most = math.sqrt(ss / df), limit(sigma, df, ALPHA, sigma_df)
+    sd, most = math.sqrt(ss / df), max(limit(sigma, df, ALPHA, sigma_df), LEAST_EXCESS * sigma)
     if df < LEAST_DF:
         return Judged(sd, most, "few")
     return Judged(sd, most, "wide" if sd > most * (1 + TINY) else "fine")
+
+
+def judge_beside(ss: float, df: int, other_ss: float, other_df: int) -> Judged:
+    """The same against the pooled spread of other work, ``other_ss`` with ``other_df``, instead of a study's sigma.
+
+    'few' as well, and without a limit, where the other work has fewer than ``LEAST_DF`` degrees of freedom. Raises
+    ValueError as ``judge`` does.
+    """
+    not_negative("other_ss", other_ss)
+    if whole("other_df", other_df, 0) < LEAST_DF:
+        return Judged(judge(ss, df, 0.0).sd, None, "few")
+    return judge(ss, df, math.sqrt(other_ss / other_df), other_df)
 
 
 def chance_rate(fills_of_a_sample: float) -> float:

@@ -23,7 +23,7 @@ from webapp.store.routine import OfPerson, Spread
 from webapp.studies.drawing import round_step
 from webapp.ui.numbers import decimal_mark
 
-MONTHS = 12
+MONTHS, LEAST_MONTHS = 12, 6
 WIDTH, HEIGHT = 560, 208
 LEFT, RIGHT, TOP, BOTTOM = 62, 550, 14, 164
 
@@ -127,6 +127,17 @@ class Page:
     shares: list[Share]
     this_month: str
 
+    @property
+    def wide(self) -> list[tuple[Panel, Month, What]]:
+        """Every month beyond a limit, the newest first."""
+        found = [(panel, *one) for panel in self.panels for one in panel.wide]
+        return sorted(found, key=lambda one: one[1].month, reverse=True)
+
+    @property
+    def often(self) -> list[Share]:
+        """Persons whose readings disagreed more often than by chance."""
+        return [share for share in self.shares if share.person and share.judged.word == "often"]
+
 
 def gather(db: Database, now: datetime, zone: str, only: str | None) -> Page:
     """The last twelve months. `only`: the one person whose share is shown beside everybody's; None: each person's."""
@@ -134,7 +145,9 @@ def gather(db: Database, now: datetime, zone: str, only: str | None) -> Page:
     found: dict[tuple[str, str], list[routine.Month]] = {}
     for month in routine.list_months(db, names[0]):
         found.setdefault((month.method_version_id, month.scale_id), []).append(month)
-    panels = [panel(db, names, *key, taken) for key, taken in found.items()]
+    first = min((month.month for taken in found.values() for month in taken), default=names[-1])
+    drawn = names[min(names.index(first), MONTHS - LEAST_MONTHS) :]
+    panels = [panel(db, drawn, *key, taken) for key, taken in found.items()]
     panels.sort(key=lambda p: (p.version.name, p.scale.name, -p.version.no))
     return Page(panels, shares(db, panels, routine.list_persons(db, names[0]), only), names[-1])
 
@@ -155,7 +168,11 @@ def panel(db: Database, names: list[str], version_id: str, scale_id: str, taken:
     """One method version on one scale."""
     version, scale = methods.get_version(db, version_id), gear.get_scale(db, scale_id)
     known = against(db, version, scale)
-    months = tuple(judged(month, known) for month in taken)
+    if known.sigmas.source == "routine":
+        everything = routine.all_months(db, version_id, scale_id)
+        months = tuple(beside_the_rest(month, known, everything.without(month.spread)) for month in taken)
+    else:
+        months = tuple(judged(month, known) for month in taken)
     charts = {
         "readings": chart(names, [(m.month, m.readings) for m in months], known.sigmas.sigma_r),
         "fills": chart(names, [(m.month, m.fills) for m in months], months[-1].expected),
@@ -164,9 +181,8 @@ def panel(db: Database, names: list[str], version_id: str, scale_id: str, taken:
 
 
 def judged(month: routine.Month, known: Against) -> Month:
-    """A month against what is known of its method version."""
-    it, sigmas = month.spread, known.sigmas
-    each = max(1.0, it.readings / it.fills)
+    """A month against the study of its method version, or what is assumed."""
+    it, sigmas, each = month.spread, known.sigmas, readings_of_a_fill(month)
     expected, sure = rules.fill_value_sigma(sigmas.sigma_r, sigmas.sigma_f, each), None
     if known.df_r is not None and known.df_f is not None:
         sure = rules.fill_value_df(sigmas.sigma_r, known.df_r, sigmas.sigma_f, known.df_f, each)
@@ -174,6 +190,21 @@ def judged(month: routine.Month, known: Against) -> Month:
         month.month, it, rules.judge(it.ss_r, it.df_r, sigmas.sigma_r, known.df_r),
         rules.judge(it.ss_f, it.df_f, expected, sure), expected,
     )  # fmt: skip
+
+
+def beside_the_rest(month: routine.Month, known: Against, rest: Spread) -> Month:
+    """A month against all other months: it must not be part of what it is compared with."""
+    it, sigmas = month.spread, known.sigmas
+    expected = rules.fill_value_sigma(sigmas.sigma_r, sigmas.sigma_f, readings_of_a_fill(month))
+    return Month(
+        month.month, it, rules.judge_beside(it.ss_r, it.df_r, rest.ss_r, rest.df_r),
+        rules.judge_beside(it.ss_f, it.df_f, rest.ss_f, rest.df_f), expected,
+    )  # fmt: skip
+
+
+def readings_of_a_fill(month: routine.Month) -> float:
+    """On average."""
+    return max(1.0, month.spread.readings / month.spread.fills)
 
 
 def chart(names: list[str], months: list[tuple[str, rules.Judged]], expected: float) -> Chart:
