@@ -18,12 +18,14 @@ from webapp.bench.views import bench
 from webapp.config import Config
 from webapp.gear.tablet_checks import TabletChecks
 from webapp.gear.tablet_grinders import TabletGrindChecks, TabletGrinderEvents
+from webapp.gear.tablet_look_backs import TabletLookBacks
 from webapp.gear.views import gear
 from webapp.people.views import people
 from webapp.shell.views import shell_pages
 from webapp.store import connect, migrations
 from webapp.strip.views import strip
 from webapp.studies.tablet_comparisons import TabletComparisons
+from webapp.studies.tablet_precision import TabletPrecision
 from webapp.studies.views import studies
 from webapp.sync import views as sync_views
 from webapp.sync.outbox import outbox
@@ -63,9 +65,11 @@ def take_records_with(app: Flask) -> None:
         "sample": TabletSamples(),
         "decision": TabletDecisions(),
         "meter_check": TabletChecks(),
+        "look_back_entry": TabletLookBacks(),
         "grinder_event": TabletGrinderEvents(),
         "grind_check": TabletGrindChecks(),
         "comparison_sample": TabletComparisons(),
+        "precision_fill": TabletPrecision(),
     }
     sync_views.init_app(app, Registry(handlers, kit.make))
     # Its posts carry the token in a header and are refused as JSON: see sync/door.py.

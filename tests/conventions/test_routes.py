@@ -64,6 +64,10 @@ EXPECTED = {
     "studies.read": ("trainee", False, BOTH),
     # Whose readings disagreed how often: each their own, a lead everybody's (tests/studies/test_routine.py).
     "studies.routine": ("trainee", False, READ),
+    "studies.index": ("trainee", False, READ),
+    "studies.precision_studies": ("trainee", False, READ),
+    "studies.precision_study": ("trainee", False, READ),
+    "studies.read_fill": ("trainee", False, BOTH),
     # A tablet that works without a network: its outbox, its kit, a token to send with; and a PIN for a claim.
     "sync.take_records": ("trainee", False, WRITE),
     "sync.kit": ("trainee", False, READ),
@@ -110,6 +114,7 @@ EXPECTED = {
     "studies.coffees": ("lead", False, READ),
     "studies.outcome": ("lead", False, READ),
     "studies.conclude": ("lead", True, WRITE),
+    "studies.new_precision": ("lead", True, BOTH),
 }
 # Forms that somebody sends whom nobody knows yet: each asks for a one-time code.
 BEFORE_ENROLMENT = {"people.setup", "people.enrol"}

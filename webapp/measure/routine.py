@@ -109,8 +109,8 @@ def limit(sigma: float, df: int, alpha: float = ALPHA, sigma_df: float | None = 
 def judge(ss: float, df: int, sigma: float, sigma_df: float | None = None) -> Judged:
     """Does a pooled spread, ``ss`` with ``df`` degrees of freedom, exceed what ``sigma`` explains.
 
-    The limit is that of ``limit``, and at least ``LEAST_EXCESS`` * sigma. A spread that equals it is fine. Raises ValueError for a negative or non-finite ``ss`` or ``df`` and as
-    ``limit`` does.
+    The limit is that of ``limit``, and at least ``LEAST_EXCESS`` * sigma. A spread that equals it is fine. Raises
+    ValueError for a negative or non-finite ``ss`` or ``df`` and as ``limit`` does.
     """
     not_negative("ss", ss)
     not_negative("sigma", sigma)

@@ -16,7 +16,7 @@ from sqlite_utils import Database
 
 from webapp.measure import Sigmas, show_value
 from webapp.measure import routine as rules
-from webapp.store import gear, methods, routine, spreads
+from webapp.store import gear, methods, precision, routine, spreads
 from webapp.store.gear import Scale
 from webapp.store.methods import MethodVersion
 from webapp.store.routine import OfPerson, Spread
@@ -46,9 +46,14 @@ class Month:
 
 @dataclass(frozen=True)
 class Against:
-    """What a method version's months are compared with; the degrees of freedom are None unless a study gave them."""
+    """What a method version's months are compared with; `study_id` and the rest are None unless a study gave them.
+
+    `since`: when the study was accepted, as stored.
+    """
 
     sigmas: Sigmas
+    study_id: str | None = None
+    since: str | None = None
     df_r: float | None = None
     df_f: float | None = None
 
@@ -160,8 +165,9 @@ def last_months(today: date) -> list[str]:
 
 def against(db: Database, version: MethodVersion, scale: Scale) -> Against:
     """The sigmas that results by this version get now."""
-    span = (scale.upper - scale.lower) / 100
-    return Against(spreads.sigmas_for(db, version.id, scale.id, version.kind, span))
+    sigmas = spreads.sigmas_for(db, version.id, scale.id, version.kind, (scale.upper - scale.lower) / 100)
+    study = precision.accepted_for(db, version.id, scale.id)
+    return Against(sigmas, study.study_id, study.made_at, study.df_r, study.df_f) if study else Against(sigmas)
 
 
 def panel(db: Database, names: list[str], version_id: str, scale_id: str, taken: list[routine.Month]) -> Panel:
@@ -184,10 +190,10 @@ def judged(month: routine.Month, known: Against) -> Month:
     """A month against the study of its method version, or what is assumed."""
     it, sigmas, each = month.spread, known.sigmas, readings_of_a_fill(month)
     expected, sure = rules.fill_value_sigma(sigmas.sigma_r, sigmas.sigma_f, each), None
-    if known.df_r is not None and known.df_f is not None:
-        sure = rules.fill_value_df(sigmas.sigma_r, known.df_r, sigmas.sigma_f, known.df_f, each)
+    if known.df_r and (known.df_f or not sigmas.sigma_f):
+        sure = rules.fill_value_df(sigmas.sigma_r, known.df_r, sigmas.sigma_f, known.df_f or 0.0, each)
     return Month(
-        month.month, it, rules.judge(it.ss_r, it.df_r, sigmas.sigma_r, known.df_r),
+        month.month, it, rules.judge(it.ss_r, it.df_r, sigmas.sigma_r, known.df_r or None),
         rules.judge(it.ss_f, it.df_f, expected, sure), expected,
     )  # fmt: skip
 

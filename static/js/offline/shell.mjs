@@ -21,6 +21,7 @@ const ROUTES = [
   [new RegExp(`^/batches/${ID}(?:/result)?$`), "result"],
   [new RegExp(`^/batches/${ID}/decision/(hold|reject|concession)$`), "reason"],
   [new RegExp(`^/gear/(meters|grinders)/${ID}/([a-z-]+)$`), "gear"],
+  [new RegExp(`^/(studies/precision)/${ID}/(\\d+)$`), "gear"],
   [new RegExp(`^/(comparisons)/${ID}/(\\d+)/([ab])$`), "gear"],
 ];
 // What only shows something is shown by the server as soon as it has it; a form is never taken away.
@@ -208,13 +209,14 @@ export default class Shell {
 
   // After the form: nobody needs it to begin.
   async meterStands(meter) {
+    await new Promise((done) => setTimeout(done, AFTER_MS));
     const { fine, meterState, meterText } = await import("./meter-state.mjs");
     const read = [...this.batches.values()].flatMap((batch) => batch.samples).filter((one) => one.form.meter === meter.id);
     const stands = meterState(meter, Date.now(), this.kit.own, read.map((one) => Date.parse(one.made_at)));
     return { said: meterText(stands, this.words, this.kit.site.time_zone), fine: fine(stands.state) };
   }
 
-  // The forms of the gear and of a comparison.
+  // The forms of the gear, of a comparison and of a precision study.
   async gear(...found) {
     const { gearPage } = await import("./gear-fill.mjs");
     return (await gearPage(this, found)) ?? this.pages.page("elsewhere");
