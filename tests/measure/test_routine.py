@@ -62,6 +62,15 @@ def test_a_little_more_scatter_than_expected_is_fine_however_well_it_is_known():
     assert (found.word, found.limit) == ("wide", 0.625)
 
 
+def test_less_than_the_least_is_fine_whatever_sigma_is():
+    assert judge(30 * 0.09**2, 30, 0.03).word == "wide"
+    found = judge(30 * 0.09**2, 30, 0.03, least=0.1)
+    assert (found.word, found.limit) == ("fine", 0.1)
+    assert judge_beside(30 * 0.09**2, 30, 30 * 0.03**2, 30, least=0.1) == found
+    with pytest.raises(ValueError):
+        judge(1.0, 30, 0.03, least=-0.1)
+
+
 def test_a_sigma_of_zero_explains_no_scatter_at_all():
     assert judge(0.0, 30, 0.0).word == "fine"
     assert judge(0.1, 30, 0.0).word == "wide"

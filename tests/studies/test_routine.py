@@ -103,7 +103,7 @@ def test_without_a_study_it_compares_a_month_with_all_others_and_says_so(bench, 
         work(bench, month)
     work(bench, 10, fills=1.2)
     [panel] = gather().panels
-    assert panel.against.sigmas.source == "routine"
+    assert panel.against.sources == {"readings": "routine", "fills": "routine"}
     assert [(month.month, what) for month, what in panel.wide] == [("2026-10", "fills")]
     others = [m.spread for m in panel.months if m.month != "2026-10"]
     rest = sum(s.ss_f for s in others) / sum(s.df_f for s in others)
@@ -111,13 +111,14 @@ def test_without_a_study_it_compares_a_month_with_all_others_and_says_so(bench, 
     assert october.fills.limit == pytest.approx(rules.limit(math.sqrt(rest), 14, sigma_df=42))
     said = shown()
     assert "In October 2026 fills differed more than they usually do on this bench." in said
-    assert "No precision study yet. From all routine work" in said
+    assert "No precision study yet. From routine work: readings of one fill scatter by" in said
+    assert "From routine work: fills scatter by" in said
 
 
 def test_it_calls_assumed_what_is_assumed(bench, shown):
     work(bench, 10, count=6, fills=0.2)
     said = shown()
-    assert "No precision study yet. Assumed: readings of one fill scatter by 0.45, fills by 0.75." in said
+    assert "Assumed: readings of one fill scatter by 0.45. Assumed: fills scatter by 0.75." in said
 
 
 def test_few_data_are_said_as_few_and_judge_nothing(bench, study, gather, shown):

@@ -106,23 +106,25 @@ def limit(sigma: float, df: int, alpha: float = ALPHA, sigma_df: float | None = 
     return sigma * math.sqrt(f_quantile(1 - alpha, df, sigma_df))
 
 
-def judge(ss: float, df: int, sigma: float, sigma_df: float | None = None) -> Judged:
+def judge(ss: float, df: int, sigma: float, sigma_df: float | None = None, least: float = 0.0) -> Judged:
     """Does a pooled spread, ``ss`` with ``df`` degrees of freedom, exceed what ``sigma`` explains.
 
-    The limit is that of ``limit``, and at least ``LEAST_EXCESS`` * sigma. A spread that equals it is fine. Raises
-    ValueError for a negative or non-finite ``ss`` or ``df`` and as ``limit`` does.
+    The limit is that of ``limit``, and at least ``LEAST_EXCESS`` * sigma and ``least``: the scale's step, say, since
+    what scatters less than a step hardly shows on it. A spread that equals its limit is fine. Raises ValueError for a
+    negative or non-finite ``ss``, ``df`` or ``least`` and as ``limit`` does.
     """
     not_negative("ss", ss)
     not_negative("sigma", sigma)
+    not_negative("least", least)
     if whole("df", df, 0) == 0:
         return Judged(None, None, "few")
-    sd, most = math.sqrt(ss / df), max(limit(sigma, df, ALPHA, sigma_df), LEAST_EXCESS * sigma)
+    sd, most = math.sqrt(ss / df), max(limit(sigma, df, ALPHA, sigma_df), LEAST_EXCESS * sigma, least)
     if df < LEAST_DF:
         return Judged(sd, most, "few")
     return Judged(sd, most, "wide" if sd > most * (1 + TINY) else "fine")
 
 
-def judge_beside(ss: float, df: int, other_ss: float, other_df: int) -> Judged:
+def judge_beside(ss: float, df: int, other_ss: float, other_df: int, least: float = 0.0) -> Judged:
     """The same against the pooled spread of other work, ``other_ss`` with ``other_df``, instead of a study's sigma.
 
     'few' as well, and without a limit, where the other work has fewer than ``LEAST_DF`` degrees of freedom. Raises
@@ -131,7 +133,7 @@ def judge_beside(ss: float, df: int, other_ss: float, other_df: int) -> Judged:
     not_negative("other_ss", other_ss)
     if whole("other_df", other_df, 0) < LEAST_DF:
         return Judged(judge(ss, df, 0.0).sd, None, "few")
-    return judge(ss, df, math.sqrt(other_ss / other_df), other_df)
+    return judge(ss, df, math.sqrt(other_ss / other_df), other_df, least)
 
 
 def chance_rate(fills_of_a_sample: float) -> float:

@@ -16,6 +16,7 @@ from sqlite_utils import Database
 
 from webapp.measure import Sigmas, show_value
 from webapp.measure import routine as rules
+from webapp.measure.spread import LEAST_DF_FILLS, LEAST_DF_READINGS
 from webapp.store import gear, methods, precision, routine, spreads
 from webapp.store.gear import Scale
 from webapp.store.methods import MethodVersion
@@ -28,6 +29,7 @@ WIDTH, HEIGHT = 560, 208
 LEFT, RIGHT, TOP, BOTTOM = 62, 550, 14, 164
 
 What = Literal["readings", "fills"]
+Source = Literal["study", "routine", "assumed"]
 
 
 @dataclass(frozen=True)
@@ -48,10 +50,13 @@ class Month:
 class Against:
     """What a method version's months are compared with; `study_id` and the rest are None unless a study gave them.
 
-    `since`: when the study was accepted, as stored.
+    `sources`: of the readings' scatter and of the fills'; 'routine': a month is compared with all the others. `since`:
+    when the study was accepted, as stored.
     """
 
     sigmas: Sigmas
+    sources: dict[What, Source]
+    everything: Spread
     study_id: str | None = None
     since: str | None = None
     df_r: float | None = None
@@ -166,19 +171,19 @@ def last_months(today: date) -> list[str]:
 def against(db: Database, version: MethodVersion, scale: Scale) -> Against:
     """The sigmas that results by this version get now."""
     sigmas = spreads.sigmas_for(db, version.id, scale.id, version.kind, (scale.upper - scale.lower) / 100)
-    study = precision.accepted_for(db, version.id, scale.id)
-    return Against(sigmas, study.study_id, study.made_at, study.df_r, study.df_f) if study else Against(sigmas)
+    everything = routine.all_months(db, version.id, scale.id)
+    if study := precision.accepted_for(db, version.id, scale.id):
+        found = study.study_id, study.made_at, study.df_r, study.df_f
+        return Against(sigmas, {"readings": "study", "fills": "study"}, everything, *found)
+    proven = {"readings": everything.df_r >= LEAST_DF_READINGS, "fills": everything.df_f >= LEAST_DF_FILLS}
+    return Against(sigmas, {what: "routine" if yes else "assumed" for what, yes in proven.items()}, everything)
 
 
 def panel(db: Database, names: list[str], version_id: str, scale_id: str, taken: list[routine.Month]) -> Panel:
     """One method version on one scale."""
     version, scale = methods.get_version(db, version_id), gear.get_scale(db, scale_id)
     known = against(db, version, scale)
-    if known.sigmas.source == "routine":
-        everything = routine.all_months(db, version_id, scale_id)
-        months = tuple(beside_the_rest(month, known, everything.without(month.spread)) for month in taken)
-    else:
-        months = tuple(judged(month, known) for month in taken)
+    months = tuple(judged(month, known, scale.step / 100) for month in taken)
     charts = {
         "readings": chart(names, [(m.month, m.readings) for m in months], known.sigmas.sigma_r),
         "fills": chart(names, [(m.month, m.fills) for m in months], months[-1].expected),
@@ -186,31 +191,22 @@ def panel(db: Database, names: list[str], version_id: str, scale_id: str, taken:
     return Panel(version, scale, known, months, charts)
 
 
-def judged(month: routine.Month, known: Against) -> Month:
-    """A month against the study of its method version, or what is assumed."""
-    it, sigmas, each = month.spread, known.sigmas, readings_of_a_fill(month)
+def judged(month: routine.Month, known: Against, step: float) -> Month:
+    """A month against the study of its method version, all other months, or what is assumed."""
+    it, sigmas, rest = month.spread, known.sigmas, known.everything.without(month.spread)
+    each = max(1.0, it.readings / it.fills)
     expected, sure = rules.fill_value_sigma(sigmas.sigma_r, sigmas.sigma_f, each), None
     if known.df_r and (known.df_f or not sigmas.sigma_f):
         sure = rules.fill_value_df(sigmas.sigma_r, known.df_r, sigmas.sigma_f, known.df_f or 0.0, each)
-    return Month(
-        month.month, it, rules.judge(it.ss_r, it.df_r, sigmas.sigma_r, known.df_r or None),
-        rules.judge(it.ss_f, it.df_f, expected, sure), expected,
-    )  # fmt: skip
-
-
-def beside_the_rest(month: routine.Month, known: Against, rest: Spread) -> Month:
-    """A month against all other months: it must not be part of what it is compared with."""
-    it, sigmas = month.spread, known.sigmas
-    expected = rules.fill_value_sigma(sigmas.sigma_r, sigmas.sigma_f, readings_of_a_fill(month))
-    return Month(
-        month.month, it, rules.judge_beside(it.ss_r, it.df_r, rest.ss_r, rest.df_r),
-        rules.judge_beside(it.ss_f, it.df_f, rest.ss_f, rest.df_f), expected,
-    )  # fmt: skip
-
-
-def readings_of_a_fill(month: routine.Month) -> float:
-    """On average."""
-    return max(1.0, month.spread.readings / month.spread.fills)
+    if known.sources["readings"] == "routine":
+        readings = rules.judge_beside(it.ss_r, it.df_r, rest.ss_r, rest.df_r, step)
+    else:
+        readings = rules.judge(it.ss_r, it.df_r, sigmas.sigma_r, known.df_r or None, step)
+    if known.sources["fills"] == "routine":
+        fills = rules.judge_beside(it.ss_f, it.df_f, rest.ss_f, rest.df_f, step)
+    else:
+        fills = rules.judge(it.ss_f, it.df_f, expected, sure, step)
+    return Month(month.month, it, readings, fills, expected)
 
 
 def chart(names: list[str], months: list[tuple[str, rules.Judged]], expected: float) -> Chart:
