@@ -42,6 +42,9 @@ EXPECTED = {
     "bench.result": ("trainee", False, READ),
     "bench.batch": ("trainee", False, READ),
     "bench.find": ("trainee", False, READ),
+    # Practice stores nothing.
+    "practice.choose": ("trainee", False, READ),
+    "practice.sample": ("trainee", False, BOTH),
     "people.me": ("trainee", False, BOTH),
     "people.own_pin": ("trainee", False, BOTH),
     "targets.products": ("trainee", False, READ),
