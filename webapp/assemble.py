@@ -11,6 +11,7 @@ from jinja2 import StrictUndefined
 
 from webapp import assets, cli, db, errors, headers
 from webapp.bench import kit
+from webapp.bench.practice_views import practice
 from webapp.bench.tablet_batches import TabletBatches
 from webapp.bench.tablet_decisions import TabletDecisions
 from webapp.bench.tablet_samples import TabletSamples
@@ -51,7 +52,7 @@ def assemble(config: Config | None) -> Flask:
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    for blueprint in (people, bench, strip, targets, gear, studies, sync, outbox, shell_pages):
+    for blueprint in (people, bench, practice, strip, targets, gear, studies, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)
     log_engine()

@@ -42,6 +42,9 @@ EXPECTED = {
     "bench.result": ("trainee", False, READ),
     "bench.batch": ("trainee", False, READ),
     "bench.find": ("trainee", False, READ),
+    # Practice stores nothing.
+    "practice.choose": ("trainee", False, READ),
+    "practice.sample": ("trainee", False, BOTH),
     "people.me": ("trainee", False, BOTH),
     "people.own_pin": ("trainee", False, BOTH),
     "targets.products": ("trainee", False, READ),
@@ -62,6 +65,8 @@ EXPECTED = {
     "studies.comparisons": ("trainee", False, READ),
     "studies.comparison": ("trainee", False, READ),
     "studies.read": ("trainee", False, BOTH),
+    # Whose readings disagreed how often: each their own, a lead everybody's (tests/studies/test_routine.py).
+    "studies.routine": ("trainee", False, READ),
     "studies.index": ("trainee", False, READ),
     "studies.precision_studies": ("trainee", False, READ),
     "studies.precision_study": ("trainee", False, READ),

@@ -12,10 +12,13 @@ from webapp.measure import fill_value
 from webapp.measure.routine import (
     ALPHA,
     LEAST_DF,
+    LEAST_EXCESS,
     LEAST_SAMPLES,
     chance_rate,
+    fill_value_df,
     fill_value_sigma,
     judge,
+    judge_beside,
     judge_rate,
     limit,
     rate_limit,
@@ -52,6 +55,22 @@ def test_it_says_few_fine_or_wide():
     assert judge(0.0, 0, 0.5).sd is None
 
 
+def test_a_little_more_scatter_than_expected_is_fine_however_well_it_is_known():
+    assert limit(0.5, 1000) < 0.5 * LEAST_EXCESS
+    assert judge(1000 * (0.5 * 1.24) ** 2, 1000, 0.5).word == "fine"
+    found = judge(1000 * (0.5 * 1.26) ** 2, 1000, 0.5)
+    assert (found.word, found.limit) == ("wide", 0.625)
+
+
+def test_less_than_the_least_is_fine_whatever_sigma_is():
+    assert judge(30 * 0.09**2, 30, 0.03).word == "wide"
+    found = judge(30 * 0.09**2, 30, 0.03, least=0.1)
+    assert (found.word, found.limit) == ("fine", 0.1)
+    assert judge_beside(30 * 0.09**2, 30, 30 * 0.03**2, 30, least=0.1) == found
+    with pytest.raises(ValueError):
+        judge(1.0, 30, 0.03, least=-0.1)
+
+
 def test_a_sigma_of_zero_explains_no_scatter_at_all():
     assert judge(0.0, 30, 0.0).word == "fine"
     assert judge(0.1, 30, 0.0).word == "wide"
@@ -78,12 +97,38 @@ def test_fill_values_scatter_as_it_says():
     assert fills.mean(axis=1).std() == pytest.approx(fill_value_sigma(0.3, 0.5, 3), rel=0.015)
 
 
+def test_it_knows_how_well_the_spread_of_fill_values_is_known():
+    # The mean square of a balanced study's fills, 20 df, is readings * (sigma_f^2 + sigma_r^2 / readings): taken apart
+    # (25 fills of 3: sigma_f^2 = 0.25 and its df, sigma_r^2 = 0.09 with 50 df) and put together again it has 20.
+    ms_f, ms_r = 3 * 0.25 + 0.09, 0.09
+    df_f = (ms_f - ms_r) ** 2 / (ms_f**2 / 20 + ms_r**2 / 50)
+    assert fill_value_df(0.3, 50, 0.5, df_f, 3) == pytest.approx(20, rel=0.03)
+    assert fill_value_df(0.3, 50, 0.0, 0.0, 3) == pytest.approx(50)
+    assert fill_value_df(0.0, 50, 0.5, 12, 3) == pytest.approx(12)
+    assert fill_value_df(0.0, 50, 0.0, 0.0, 3) == math.inf
+    assert fill_value_df(0.1, 50, 0.5, 0.2, 3) == 1
+    assert limit(0.5, 30, sigma_df=math.inf) == limit(0.5, 30)
+    with pytest.raises(ValueError):
+        fill_value_df(0.3, 50, 0.5, 0.0, 3)
+
+
 @pytest.mark.parametrize(
     "wrong", [(-1, 5), (math.nan, 5), (1, 0), (1, 5, 0), (1, 5, 1), (1, 5, 0.05, 0.5), (1, 5, 0.05, math.nan)]
 )
 def test_its_limit_refuses_impossible_numbers(wrong):
     with pytest.raises(ValueError):
         limit(*wrong)
+
+
+def test_it_judges_beside_other_work_by_the_ratio_of_variances():
+    # F(0.99; 20, 40) = 2.369 (tables): a variance of 2.3 times that of the other work is fine, one of 2.4 is not.
+    assert judge_beside(20 * 2.36, 20, 40.0, 40).word == "fine"
+    assert judge_beside(20 * 2.38, 20, 40.0, 40).word == "wide"
+    alone = judge_beside(20.0, 20, 9.0, LEAST_DF - 1)
+    assert (alone.sd, alone.limit, alone.word) == (1.0, None, "few")
+    for wrong in ((1, 20, -1, 40), (1, 20, 1, -1), (-1, 20, 1, 40)):
+        with pytest.raises(ValueError):
+            judge_beside(*wrong)
 
 
 @pytest.mark.parametrize("wrong", [(-1, 5, 1), (1, -5, 1), (1, 5, -1), (math.inf, 5, 1), (1, 0, math.nan)])

@@ -53,6 +53,7 @@ SHAPE = {
                 {
                     "no": int, "title": str, "body": str, "why": str, "done_label": str, "picture": str,
                     "caution": str, "timer_s": (int, None), "note_label": str, "note_unit": str,
+                    "wrong": str,
                 }
             ],
         }

@@ -35,6 +35,7 @@ from webapp.store.methods import MethodVersion
 from webapp.store.products import Product, Target
 from webapp.store.site import get_site
 from webapp.ui.filters import day_of, method_text
+from webapp.ui.goes_wrong import goes_wrong
 
 FORMAT = 1
 KINDS = ("whole", "ground")
@@ -161,9 +162,13 @@ def control_content(db: Database, meter: Meter, now: datetime) -> dict:
 
 
 def method_content(db: Database, version: MethodVersion) -> dict:
-    """A method version with its steps, in the words of the page's language; `rows`: readings a fill has room for;
-    `now` of its setting: the setting at which its grinder stands."""
-    steps = [asdict(step) | {name: method_text(getattr(step, name)) for name in TRANSLATED} for step in version.steps]
+    """A method version with its steps, in the words of the page's language; `wrong` of a step: what its picture of
+    what goes wrong says; `rows`: readings a fill has room for; `now` of its setting: the setting at which its grinder
+    stands."""
+    steps = [
+        asdict(step) | {name: method_text(getattr(step, name)) for name in TRANSLATED}
+        | {"wrong": goes_wrong(step.picture)} for step in version.steps
+    ]  # fmt: skip
     setting = version.setting_name and {
         "id": version.grinder_setting_id, "grinder": version.grinder_name, "name": version.setting_name,
         "now": pages.likely_setting(db, version),

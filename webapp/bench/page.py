@@ -37,10 +37,20 @@ class SettingChoice:
 
 
 @dataclass(frozen=True)
+class Practice:
+    """What practice adds to a page. number: what the form goes by; shows: for each fill, what the practice meter shows
+    turn by turn, as printed (nothing where a dish of one's own is read)."""
+
+    number: str
+    shows: tuple[tuple[str, ...], ...] = ()
+
+
+@dataclass(frozen=True)
 class CapturePage:
     """Batch, method and target in force, the meters on the target's scale, and what was shown before.
 
     settings: for a method that names a setting, that one first, then all others; setting: the likely one.
+    practice: the batch is invented, and nothing of it is stored.
     """
 
     batch: Batch
@@ -57,6 +67,7 @@ class CapturePage:
     line: MeterLine | None = None
     settings: list[SettingChoice] = field(default_factory=list)
     setting: str | None = None
+    practice: Practice | None = None
 
     @property
     def step(self) -> float:

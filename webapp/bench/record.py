@@ -103,8 +103,12 @@ def part_views(db: Database, batch_id: str) -> dict[str, PartView]:
 
 def part_view(db: Database, part: PartResult) -> PartView:
     """A stored part with everything around it."""
-    scale = gear.get_scale(db, part.scale_id)
     target = products.get_target(db, part.target_version_id) if part.target_version_id else None
+    return drawn(part, gear.get_scale(db, part.scale_id), target)
+
+
+def drawn(part: PartResult, scale: Scale, target: Target | None) -> PartView:
+    """A part on its scale, against its target."""
     band = target.bands.get(part.kind) if target and part.verdict else None
     ends = (scale.lower / 100, scale.upper / 100)
     brown = "" if part.kind == "difference" else shade(part.value, *ends, scale.lighter)

@@ -16,6 +16,10 @@ ALPHA = 0.01
 """How often a steady bench is called wide. Two limits for each of twelve months: at 5 % a steady bench would be called
 wide in seven of ten years, at 1 % in one of five."""
 
+LEAST_EXCESS = 1.25
+"""A month is not called wide before it scatters a quarter more than expected: with hundreds of readings chance leaves
+so little room that a few rough fills, or a scale's coarse step, would fill it. Our own convention."""
+
 LEAST_DF = LEAST_DF_FILLS
 """Below so many degrees of freedom a month says nothing either way. Our own convention."""
 
@@ -67,6 +71,19 @@ def fill_value_sigma(sigma_r: float, sigma_f: float, readings: float) -> float:
     return math.sqrt(not_negative("sigma_f", sigma_f) ** 2 + not_negative("sigma_r", sigma_r) ** 2 / readings)
 
 
+def fill_value_df(sigma_r: float, df_r: float, sigma_f: float, df_f: float, readings: float) -> float:
+    """How well ``fill_value_sigma`` is known, if its parts were estimated with these degrees of freedom.
+
+    Satterthwaite, Biometrics 1946; 2: 110-114: a sum of variances has about (sum)^2 / sum of (variance^2 / its
+    degrees of freedom). A part of zero adds nothing and may have none. At least 1; infinite where both are zero. Raises
+    ValueError as ``fill_value_sigma`` does, and for a part above zero without degrees of freedom.
+    """
+    whole_variance = fill_value_sigma(sigma_r, sigma_f, readings) ** 2
+    parts = [(sigma_f**2, df_f), (sigma_r**2 / readings, df_r)]
+    loose = math.fsum(variance**2 / positive("df", df) for variance, df in parts if variance > 0)
+    return max(1.0, whole_variance**2 / loose) if loose > 0 else math.inf
+
+
 def limit(sigma: float, df: int, alpha: float = ALPHA, sigma_df: float | None = None) -> float:
     """The standard deviation that ``df`` degrees of freedom exceed with probability ``alpha``, scale units.
 
@@ -82,25 +99,41 @@ def limit(sigma: float, df: int, alpha: float = ALPHA, sigma_df: float | None = 
         raise ValueError(f"alpha must be above 0 and below 1, not {alpha!r}")
     if sigma_df is None:
         return sigma * math.sqrt(chi2_quantile(1 - alpha, df) / df)
-    if positive("sigma_df", sigma_df) < 1:
+    if math.isnan(sigma_df) or sigma_df < 1:
         raise ValueError(f"sigma_df must be at least one, not {sigma_df!r}")
+    if math.isinf(sigma_df):
+        return limit(sigma, df, alpha)
     return sigma * math.sqrt(f_quantile(1 - alpha, df, sigma_df))
 
 
-def judge(ss: float, df: int, sigma: float, sigma_df: float | None = None) -> Judged:
-    """Does a pooled spread, ``ss`` with ``df`` degrees of freedom, exceed what ``sigma`` explains: see ``limit``.
+def judge(ss: float, df: int, sigma: float, sigma_df: float | None = None, least: float = 0.0) -> Judged:
+    """Does a pooled spread, ``ss`` with ``df`` degrees of freedom, exceed what ``sigma`` explains.
 
-    A spread that equals its limit is fine. Raises ValueError for a negative or non-finite ``ss`` or ``df`` and as
-    ``limit`` does.
+    The limit is that of ``limit``, and at least ``LEAST_EXCESS`` * sigma and ``least``: the scale's step, say, since
+    what scatters less than a step hardly shows on it. A spread that equals its limit is fine. Raises ValueError for a
+    negative or non-finite ``ss``, ``df`` or ``least`` and as ``limit`` does.
     """
     not_negative("ss", ss)
     not_negative("sigma", sigma)
+    not_negative("least", least)
     if whole("df", df, 0) == 0:
         return Judged(None, None, "few")
-    sd, most = math.sqrt(ss / df), limit(sigma, df, ALPHA, sigma_df)
+    sd, most = math.sqrt(ss / df), max(limit(sigma, df, ALPHA, sigma_df), LEAST_EXCESS * sigma, least)
     if df < LEAST_DF:
         return Judged(sd, most, "few")
     return Judged(sd, most, "wide" if sd > most * (1 + TINY) else "fine")
+
+
+def judge_beside(ss: float, df: int, other_ss: float, other_df: int, least: float = 0.0) -> Judged:
+    """The same against the pooled spread of other work, ``other_ss`` with ``other_df``, instead of a study's sigma.
+
+    'few' as well, and without a limit, where the other work has fewer than ``LEAST_DF`` degrees of freedom. Raises
+    ValueError as ``judge`` does.
+    """
+    not_negative("other_ss", other_ss)
+    if whole("other_df", other_df, 0) < LEAST_DF:
+        return Judged(judge(ss, df, 0.0).sd, None, "few")
+    return judge(ss, df, math.sqrt(other_ss / other_df), other_df, least)
 
 
 def chance_rate(fills_of_a_sample: float) -> float:

@@ -87,6 +87,7 @@ def capture(kind: str) -> Markup:
     page = SimpleNamespace(
         batch=BATCH, kind=kind, method=method, meters=METERS, meter=METERS[0], earlier=[earlier],
         gauge=gauge(kind, None), kit=lambda: "{}", line=LINE, settings=METERS,
+        practice=None,
     )  # fmt: skip
     return bare("bench/capture.html", g=NOBODY, form=form, page=page, problems=[], onward=None)
 

@@ -305,9 +305,8 @@ def same(a: object, b: object) -> bool:
 def rebuild(db: Database, *, store: bool = False) -> list[str]:
     """What differs from what the facts give, as "the result of batch ID" or "the spread of method version ID"
     (routine.py's by month and person); mends it if `store`."""
-    changed, spread = [], Totals()
+    changed, spread, by_month = [], Totals(), routine.Totals(db)
     with write(db):
-        by_month = routine.Totals(db)
         for row in list(db.query("SELECT id FROM batch ORDER BY id")):
             batch_id = row["id"]
             stored = samples.get_samples(db, batch_id)
@@ -320,8 +319,7 @@ def rebuild(db: Database, *, store: bool = False) -> list[str]:
                 changed.append(f"the result of batch {batch_id}")
                 if store:
                     recompute(db, batch_id)
-        changed += spread.rebuild(db, store)
-        changed += by_month.rebuild(db, store)
+        changed += spread.rebuild(db, store) + by_month.rebuild(db, store)
     return changed
 
 

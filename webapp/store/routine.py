@@ -46,6 +46,11 @@ class Spread:
     samples: int = 0
     disagreeing: int = 0
 
+    def without(self, other: Spread) -> Spread:
+        """What is left when `other`, which is part of it, is taken out."""
+        left = {name: value - getattr(other, name) for name, value in vars(self).items()}
+        return Spread(**left | {name: max(0.0, left[name]) for name in ("ss_r", "ss_f")})
+
 
 @dataclass(frozen=True)
 class Month:
@@ -79,6 +84,16 @@ def list_months(db: Database, since: str) -> list[Month]:
             (since,),
         )
     ]
+
+
+def all_months(db: Database, method_version_id: str, scale_id: str) -> Spread:
+    """Everything that a method version was ever used for on a scale."""
+    row = one(
+        db,
+        f"SELECT {_TOTALS} FROM routine_spread WHERE method_version_id = ? AND scale_id = ? HAVING sum(samples) > 0",
+        (method_version_id, scale_id),
+    )
+    return Spread(**row) if row else Spread()
 
 
 def list_persons(db: Database, since: str) -> list[OfPerson]:

@@ -70,7 +70,8 @@ def headline(found: Components) -> Headline:
     else:
         title = _("Most of what moves this number is %(what)s.", what=what)
     doubts = [doubt(what, rivals)] if rivals else []
-    helps = "" if rivals and found.shares[largest] < 0.5 else help_with(largest, "fill" not in rivals and found.shares["fill"] < SMALL)
+    little_fill = "fill" not in rivals and found.shares["fill"] < SMALL
+    helps = "" if rivals and found.shares[largest] < 0.5 else help_with(largest, little_fill)
     return Headline(title, (*doubts, *nothing_found(found), *alone), helps)
 
 

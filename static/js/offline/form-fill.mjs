@@ -141,8 +141,7 @@ function steps(form, method, words, pictures) {
     note(one(".note"), step);
     if (step.caution) one(".caution").lastChild.textContent = ` ${step.caution}`;
     else one(".caution").remove();
-    if (step.why) one("details p").textContent = step.why;
-    else one("details").remove();
+    why(one("details"), step, pictures);
     one("[data-tick] span").textContent = step.done_label || words.say("done");
     picture(one(".picture"), step.picture, index, pictures);
   });
@@ -165,6 +164,16 @@ function picture(box, name, index, folder) {
   const image = box.querySelector("img");
   image.setAttribute("src", `${folder}${name}.svg`);
   if (index) image.setAttribute("loading", "lazy");
+}
+
+// Kits of older builds say nothing of what goes wrong.
+function why(details, { why: reason, wrong, picture: name }, folder) {
+  if (!reason) return details.remove();
+  details.querySelector("p").textContent = reason;
+  const figure = details.querySelector("figure");
+  if (!wrong) return figure.remove();
+  figure.querySelector("img").setAttribute("src", `${folder}${name}-wrong.svg`);
+  figure.querySelector("figcaption").textContent = wrong;
 }
 
 function fills(form, method, words) {
