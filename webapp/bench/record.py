@@ -104,11 +104,11 @@ def part_views(db: Database, batch_id: str) -> dict[str, PartView]:
 def part_view(db: Database, part: PartResult) -> PartView:
     """A stored part with everything around it."""
     target = products.get_target(db, part.target_version_id) if part.target_version_id else None
-    return drawn(part, gear.get_scale(db, part.scale_id), target)
+    return drawn(part, gear.get_scale(db, part.scale_id), target, sigmas_from(db, part))
 
 
-def drawn(part: PartResult, scale: Scale, target: Target | None) -> PartView:
-    """A part on its scale, against its target."""
+def drawn(part: PartResult, scale: Scale, target: Target | None, sigmas_from: str = "") -> PartView:
+    """A part on its scale, against its target. sigmas_from: where its sigmas are from, in words."""
     band = target.bands.get(part.kind) if target and part.verdict else None
     ends = (scale.lower / 100, scale.upper / 100)
     brown = "" if part.kind == "difference" else shade(part.value, *ends, scale.lighter)
@@ -119,7 +119,7 @@ def drawn(part: PartResult, scale: Scale, target: Target | None) -> PartView:
     )  # fmt: skip
     return PartView(
         part, verdict_words.kind_word(part.kind), verdict_words.part_word(part), scale, target, gauge,
-        sigmas_from(db, part),
+        sigmas_from,
     )  # fmt: skip
 
 
