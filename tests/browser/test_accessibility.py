@@ -64,6 +64,7 @@ def pages(app, bench) -> list[str]:
     }  # fmt: skip
     found = [f"/batches/{half.id}/result", f"/batches/{half.id}/ground"]
     found += [f"/studies/precision/{studied.id}/2", f"/studies/precision/{settled.id}"]
+    found += [f"/studies/precision/{studying.with_everything(bench).id}/result"]
     found += [f"/comparisons/{begun.id}", f"/comparisons/{begun.id}/outcome"]
     adapter = app.url_map.bind("localhost")
     for rule in app.url_map.iter_rules():

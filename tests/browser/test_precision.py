@@ -10,7 +10,7 @@ from tests.browser.test_offline_same_pages import both, differences
 from tests.support.offline import Place, placed, prepare
 from tests.support.studying import plan
 from tests.support.waiting import entries, until
-from webapp.store import ledger, precision
+from webapp.store import ledger, methods, precision, spreads
 from webapp.store.precision import Study
 
 FIELD = '[name="readings-{}-value"]'
@@ -137,6 +137,49 @@ def test_two_people_read_a_study_on_two_tablets(bench, place, other_place, table
     # All of them came as records, each from its own person.
     assert all(fill.tablet_seq and fill.sent_by == fill.person_id for fill in fills)
     assert list(ledger.faults(bench.db)) == []
+    accepted(bench, study, ada, ravi, other_place)
+    planned_anew(bench, ada)
+    assert list(ledger.faults(bench.db)) == []
+
+
+def accepted(bench, study: Study, ada: Page, ravi: Page, other_place: Place) -> None:
+    """The lead looks at the result and accepts it; from then on everybody sees it and samples rest on it."""
+    result = f"{other_place.url}/studies/precision/{study.id}/result"
+    ravi.goto(result)
+    expect(ravi.get_by_role("heading", name="The numbers are not shown yet")).to_be_visible()
+    assert bench.sample(bench.batch().id, "ground", [61.0, 61.1, 61.0]).sigmas.source == "assumed"
+    ada.get_by_role("link", name="Look at the result").click()
+    expect(ada.get_by_role("heading", level=1)).to_have_text(
+        "Most of what moves this number seems to be who prepares the sample."
+    )
+    # Six fills of two readings, each with its mean: none is left out.
+    expect(ada.locator("svg.dots rect.dot")).to_have_count(12)
+    expect(ada.locator("svg.dots .fill-mean")).to_have_count(6)
+    ada.get_by_role("button", name="Store the outcome").click()
+    expect(ada.locator(".problems")).to_contain_text("Choose the outcome.")
+    ada.get_by_role("radio", name="Accept").check()
+    ada.get_by_label("Reason").fill("Two of us, one coffee.")
+    ada.get_by_role("button", name="Store the outcome").click()
+    expect(ada.get_by_role("heading", name="Accepted")).to_be_visible()
+    ravi.goto(result)
+    expect(ravi.get_by_role("heading", name="Where the variation comes from")).to_be_visible()
+    assert bench.sample(bench.batch().id, "ground", [61.0, 61.1, 61.0]).sigmas.source == "study"
+
+
+def planned_anew(bench, ada: Page) -> None:
+    """From the result to the planner, and a plan that becomes the method's next version by the same study."""
+    ada.get_by_role("link", name="How many fills and readings?").click()
+    ada.get_by_label("Give or take that you want").fill("0,4")
+    ada.get_by_role("button", name="Work it out").click()
+    expect(ada.locator(".plan.best input")).to_be_checked()
+    expect(ada.locator(".plan.now")).to_contain_text("now")
+    best = ada.locator(".plan.best input").get_attribute("value")
+    ada.get_by_label("Why is it changed?").fill("Surer.")
+    ada.get_by_role("button", name="Make it version 2").click()
+    expect(ada.locator("main")).to_contain_text("It was made with version 1, which prepares samples in the same way.")
+    version = methods.version_in_force(bench.db, bench.methods["ground"])
+    assert f"{version.planned_fills}x{version.planned_readings}" == best
+    assert spreads.sigmas_for(bench.db, version.id, bench.scale, "ground", 150.0).source == "study"
 
 
 def without(tree, *names: str):

@@ -96,7 +96,7 @@ def known(bench) -> dict[str, str]:
         studying.read(bench, read, 2, [61.1, 61.2])
     comparing.read_all(bench, moving, dark_to_light, [value + 2 + value % 4 / 20 for value in dark_to_light])
     return {
-        "study_id": [read.id, settled.study_id],
+        "study_id": [read.id, settled.study_id, studying.with_everything(bench).id],
         "check_id": [failed.id, passed.id],
         "comparison_id": [begun.id, moving.id, concluded.comparison_id], "side": ["a", "b", "b"],
         "which": ["meters", "grinders", "methods"],

@@ -70,6 +70,8 @@ EXPECTED = {
     "studies.index": ("trainee", False, READ),
     "studies.precision_studies": ("trainee", False, READ),
     "studies.precision_study": ("trainee", False, READ),
+    # The view lets only a lead look while it is open: tests/studies/test_precision_result.py.
+    "studies.precision_result": ("trainee", False, READ),
     "studies.read_fill": ("trainee", False, BOTH),
     # A tablet that works without a network: its outbox, its kit, a token to send with; and a PIN for a claim.
     "sync.take_records": ("trainee", False, WRITE),
@@ -118,6 +120,9 @@ EXPECTED = {
     "studies.outcome": ("lead", False, READ),
     "studies.conclude": ("lead", True, WRITE),
     "studies.new_precision": ("lead", True, BOTH),
+    "studies.conclude_precision": ("lead", True, WRITE),
+    "studies.planner": ("lead", False, READ),
+    "studies.apply_plan": ("lead", True, WRITE),
 }
 # Forms that somebody sends whom nobody knows yet: each asks for a one-time code.
 BEFORE_ENROLMENT = {"people.setup", "people.enrol"}

@@ -52,6 +52,17 @@ def read_all(bench: Roastery, study: Study, values: Mapping[str, Sequence[Sequen
             read(bench, study, place.no, fills[place.fill_no - 1])
 
 
+def with_everything(bench: Roastery, **changes: object) -> Study:
+    """A study with something to say of everything: an odd fill, one that is short, one that is left out for balance."""
+    study = plan(bench, ("lead", "roaster", "trainee"), **{"fills": 4, "name": "With everything"} | changes)
+    steady = [[60.0, 60.2], [60.3, 60.1], [60.2, 60.2], [60.0, 60.1]]
+    values = {bench.people[role]: list(steady) for role in ("lead", "roaster", "trainee")}
+    values[bench.people["roaster"]] = [steady[0], [60.3, 63.3], *steady[2:]]
+    values[bench.people["trainee"]] = [*steady[:3], [60.0, None]]
+    read_all(bench, study, values)
+    return study
+
+
 def accept(bench: Roastery, study: Study, sigma_r: float = 0.12, sigma_f: float = 0.25, **changes: object):
     """The study accepted by the lead with these sigmas."""
     fields = {

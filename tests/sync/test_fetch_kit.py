@@ -58,7 +58,8 @@ SHAPE = {
             ],
         }
     ],
-    "sigmas": [{"version_id": str, "scale_id": str, "kind": str, "sigmaR": float, "sigmaF": float, "source": str}],
+    "sigmas": [{"version_id": str, "scale_id": str, "kind": str, "sigmaR": float, "sigmaF": float, "source": str,
+                "studied": None}],
     "history": [
         {
             "product_id": str, "kind": str, "scale_id": str, "version_id": str,

@@ -133,7 +133,7 @@ def meter_content(db: Database, meter: Meter, now: datetime) -> dict:
     }  # fmt: skip
     return {
         "id": meter.id, "name": meter.name, "scale_id": meter.scale.id, "plate": plate,
-        "uMeter": pages.meter_u(db, meter, now), "control": control_content(db, meter, now),
+        "uMeter": meter_state.meter_u(db, meter, now), "control": control_content(db, meter, now),
     }  # fmt: skip
 
 
@@ -188,12 +188,14 @@ def burrs_content(db: Database, setting_id: str, now: datetime) -> dict | None:
 
 
 def sigma_content(db: Database, version: MethodVersion, scale: Scale) -> dict:
-    """What is known now about a method version's spread on a scale."""
+    """What is known now about a method version's spread on a scale; of a study also its day, in words."""
     span = (scale.upper - scale.lower) / 100
     sigmas = spreads.sigmas_for(db, version.id, scale.id, version.kind, span)
+    study = precision.accepted_for(db, version.id, scale.id) if sigmas.source == "study" else None
     return {
         "version_id": version.id, "scale_id": scale.id, "kind": version.kind,
         "sigmaR": sigmas.sigma_r, "sigmaF": sigmas.sigma_f, "source": sigmas.source,
+        "studied": study and day_of(study.made_at),
     }  # fmt: skip
 
 

@@ -126,13 +126,6 @@ class CapturePage:
         )
 
 
-def meter_u(db: Database, meter: Meter, at: datetime) -> float:
-    """The meter's standard uncertainty at a moment, in scale units: from its checks, else assumed."""
-    span = (meter.scale.upper - meter.scale.lower) / 100
-    plate = meter.usable_plate
-    return meter_state.uncertainty(db, meter.id, plate.tolerance if plate else None, span, at)[0]
-
-
 def summary(shown: list[float]) -> tuple[float, float, int]:
     """(mean, SD, n) of results; SD 0 with fewer than two, all 0 with none."""
     if not shown:
@@ -191,7 +184,7 @@ def gather(
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
         results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
         [s for s in earlier if s.kind == kind],
-        meter_u(db, meter, now),
+        meter_state.meter_u(db, meter, now),
         meter_line(meter, meter_state.standing(db, meter.id, now), now),
         settings_for(db, method),
         likely_setting(db, method),
@@ -241,7 +234,7 @@ def as_captured(
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
         results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
         [],
-        meter_u(db, meter, made_at),
+        meter_state.meter_u(db, meter, made_at),
         settings=settings_for(db, method, active_only=False),
     )
 

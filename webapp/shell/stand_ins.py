@@ -137,7 +137,7 @@ def view(kind: str) -> SimpleNamespace:
     target = SimpleNamespace(rule="guarded", confidence=0.8)
     return SimpleNamespace(
         part=part, name=verdict_words.kind_word(kind), word="", band=True, target=target,
-        gauge=gauge(kind, 50.0, "undecided"),
+        gauge=gauge(kind, 50.0, "undecided"), sigmas_from="",
     )  # fmt: skip
 
 

@@ -102,7 +102,7 @@ def result_words() -> dict:
         "part_give": _("give or take %(u)s"),
         "assumed": _("assumed"),
         "routine": _("from this bench's own work"),
-        "study": _("from a precision study"),
+        "study": _("from the study of %(day)s"),
         "new_fill": _("Readings disagree: prepare a new fill."),
         "fill_disagrees": _("The readings of one fill disagree."),
         "times_read": _("Read %(n)d times: all readings count together."),

@@ -12,7 +12,7 @@ from typing import Literal
 
 from sqlite_utils import Database
 
-from . import ledger
+from . import ledger, methods
 from .connect import one, write
 from .errors import AlreadyThere, NotFound, StoreError
 from .precision_plans import (
@@ -168,16 +168,17 @@ def list_fills(db: Database, study_id: str) -> list[Fill]:
 
 
 def _fills(db: Database, where: str, values: Sequence) -> list[Fill]:
+    """Fills with their readings, in two questions however many there are."""
     rows = list(db.query(f"{_FILL} WHERE {where} ORDER BY f.rowid", values))
-    return [Fill(**row, readings=_readings(db, row["id"])) for row in rows]
-
-
-def _readings(db: Database, fill_id: str) -> tuple[NewReading, ...]:
-    rows = db.query(
-        "SELECT no, value, typed, void_reason, confirmed FROM precision_reading WHERE fill_id = ? ORDER BY no",
-        (fill_id,),
-    )
-    return tuple(NewReading(1, **row | {"confirmed": bool(row["confirmed"])}) for row in rows)
+    readings: dict[str, list[NewReading]] = {}
+    for row in db.query(
+        "SELECT r.fill_id, r.no, r.value, r.typed, r.void_reason, r.confirmed FROM precision_reading r"
+        f" JOIN precision_fill f ON f.id = r.fill_id WHERE {where} ORDER BY r.fill_id, r.no",
+        values,
+    ):
+        fill_id, confirmed = row.pop("fill_id"), bool(row.pop("confirmed"))
+        readings.setdefault(fill_id, []).append(NewReading(1, **row, confirmed=confirmed))
+    return [Fill(**row, readings=tuple(readings.get(row["id"], ()))) for row in rows]
 
 
 def counted_fills(db: Database, study_id: str) -> dict[int, Fill]:
@@ -231,12 +232,25 @@ def find_outcome(db: Database, study_id: str) -> Outcome | None:
     return Outcome(**row) if row else None
 
 
-def accepted_for(db: Database, method_version_id: str, scale_id: str) -> Outcome | None:
-    """The newest accepted study of this method version on this scale, or None."""
-    row = one(
-        db,
-        f"{_OUTCOME} JOIN precision_study s ON s.id = o.study_id WHERE s.method_version_id = ? AND s.scale_id = ?"
-        " AND o.outcome = 'accepted' ORDER BY o.made_at DESC, o.rowid DESC LIMIT 1",
-        (method_version_id, scale_id),
+def accepted_for(
+    db: Database, method_version_id: str, scale_id: str, until: str | None = None
+) -> Outcome | None:
+    """The newest accepted study that a method version on a scale goes by, or None. `until`: stored by then (UTC text).
+
+    That is a study of this version, or of another version of the method that prepares the sample in the same way
+    (methods.same_preparation): planned numbers of fills and readings change neither how far two readings of a fill
+    lie apart nor how far two fills do.
+    """
+    rows = db.query(
+        "SELECT o.study_id, s.method_version_id FROM precision_outcome o"
+        " JOIN precision_study s ON s.id = o.study_id JOIN method_version v ON v.id = s.method_version_id"
+        " WHERE v.method_id = (SELECT method_id FROM method_version WHERE id = ?) AND s.scale_id = ?"
+        " AND o.outcome = 'accepted' AND o.received_at <= ? ORDER BY o.received_at DESC, o.rowid DESC",
+        (method_version_id, scale_id, until or "9999"),
     )
-    return Outcome(**row) if row else None
+    for row in list(rows):
+        if row["method_version_id"] == method_version_id or methods.same_preparation(
+            methods.get_version(db, row["method_version_id"]), methods.get_version(db, method_version_id)
+        ):
+            return find_outcome(db, row["study_id"])
+    return None

@@ -211,7 +211,7 @@ function fixed(number, places) {
 function figures(block, part, words) {
   const rows = [...block.querySelectorAll("dl > div")];
   const values = part.kind === "difference" ? [] : [
-    fixed(part.sigmaF, 3), `${fixed(part.sigmaR, 3)} (${words.say(part.sigmaSource)})`,
+    fixed(part.sigmaF, 3), `${fixed(part.sigmaR, 3)} (${words.say(part.sigmaSource, { day: part.studied })})`,
   ];
   if (part.kind === "difference") for (const row of rows.splice(0, 2)) row.remove();
   const terms = [part.fillTerm, part.readingTerm, part.stepTerm, part.meterTerm].map((term) => fixed(term, 4));
