@@ -12,7 +12,8 @@ from demo import nature
 from demo.scenario import load
 from tests.demo.conftest import VIENNA
 from webapp.measure import nested
-from webapp.store import checks, compared, comparisons, ledger, look_backs, precision, results
+from webapp.measure import routine as rules
+from webapp.store import checks, compared, comparisons, ledger, look_backs, precision, results, routine
 from webapp.store.times import from_text, to_text
 
 # Everything about a batch but the ids, of which some are random.
@@ -343,3 +344,20 @@ def test_its_pins_are_six_digits_that_the_app_would_take():
     pins = [person.pin for person in load().people]
     assert len(set(pins)) == len(pins)
     assert [pin for pin in pins if pin_fault(pin)] == []
+
+
+def test_the_fills_of_last_month_stand_out_and_no_others(demo):
+    """Whole beans on scale A: April 2026 is the one month whose fills the page of routine precision points at."""
+    everything = [m for m in routine.list_months(demo.db, "2026-01") if m.spread.samples > 100 and m.spread.df_f >= 10]
+    versions = {row["id"]: row["kind"] for row in demo.db.query(
+        "SELECT v.id, m.kind FROM method_version v JOIN method m ON m.id = v.method_id"
+    )}  # fmt: skip
+    whole = [m for m in everything if versions[m.method_version_id] == "whole"]
+    assert len({(m.method_version_id, m.scale_id) for m in whole}) == 1
+    rest = routine.all_months(demo.db, whole[0].method_version_id, whole[0].scale_id)
+    words = {}
+    for month in whole:
+        other = rest.without(month.spread)
+        words[month.month] = rules.judge_beside(month.spread.ss_f, month.spread.df_f, other.ss_f, other.df_f, 0.1).word
+    assert words.pop("2026-04") == "wide"
+    assert set(words.values()) == {"fine"}

@@ -36,14 +36,15 @@ Source = Literal["study", "routine", "assumed"]
 class Month:
     """A month's spread of one method version: of the readings of a fill, and of the fills of a sample.
 
-    `expected`: what the fills' values are expected to scatter by, in a month with so many readings of each.
+    `expected`: what each is expected to scatter by, in a month with so many readings of a fill; None where there is
+    nothing to compare with.
     """
 
     month: str
     spread: Spread
     readings: rules.Judged
     fills: rules.Judged
-    expected: float
+    expected: dict[What, float | None]
 
 
 @dataclass(frozen=True)
@@ -65,10 +66,11 @@ class Against:
 
 @dataclass(frozen=True)
 class Dot:
-    """A month on the chart: where it stands, and its limit; None without a number. word: as it was judged."""
+    """A month on the chart: where it stands, what is expected, its limit; None without a number. word: as judged."""
 
     x: float
     y: float | None
+    expected: float | None
     limit: float | None
     word: str
 
@@ -77,7 +79,6 @@ class Dot:
 class Chart:
     """One of a panel's two charts in units of its viewBox. `months` and `ticks`: (place, text)."""
 
-    expected: float
     dots: tuple[Dot, ...]
     months: tuple[tuple[float, str], ...]
     ticks: tuple[tuple[float, str], ...]
@@ -184,10 +185,7 @@ def panel(db: Database, names: list[str], version_id: str, scale_id: str, taken:
     version, scale = methods.get_version(db, version_id), gear.get_scale(db, scale_id)
     known = against(db, version, scale)
     months = tuple(judged(month, known, scale.step / 100) for month in taken)
-    charts = {
-        "readings": chart(names, [(m.month, m.readings) for m in months], known.sigmas.sigma_r),
-        "fills": chart(names, [(m.month, m.fills) for m in months], months[-1].expected),
-    }
+    charts = {what: chart(names, months, what) for what in ("readings", "fills")}
     return Panel(version, scale, known, months, charts)
 
 
@@ -195,39 +193,42 @@ def judged(month: routine.Month, known: Against, step: float) -> Month:
     """A month against the study of its method version, all other months, or what is assumed."""
     it, sigmas, rest = month.spread, known.sigmas, known.everything.without(month.spread)
     each = max(1.0, it.readings / it.fills)
-    expected, sure = rules.fill_value_sigma(sigmas.sigma_r, sigmas.sigma_f, each), None
+    expected: dict[What, float | None] = {
+        "readings": sigmas.sigma_r, "fills": rules.fill_value_sigma(sigmas.sigma_r, sigmas.sigma_f, each),
+    }  # fmt: skip
+    sure = None
     if known.df_r and (known.df_f or not sigmas.sigma_f):
         sure = rules.fill_value_df(sigmas.sigma_r, known.df_r, sigmas.sigma_f, known.df_f or 0.0, each)
     if known.sources["readings"] == "routine":
         readings = rules.judge_beside(it.ss_r, it.df_r, rest.ss_r, rest.df_r, step)
+        expected["readings"] = math.sqrt(rest.ss_r / rest.df_r) if rest.df_r >= rules.LEAST_DF else None
     else:
         readings = rules.judge(it.ss_r, it.df_r, sigmas.sigma_r, known.df_r or None, step)
     if known.sources["fills"] == "routine":
         fills = rules.judge_beside(it.ss_f, it.df_f, rest.ss_f, rest.df_f, step)
+        expected["fills"] = math.sqrt(rest.ss_f / rest.df_f) if rest.df_f >= rules.LEAST_DF else None
     else:
-        fills = rules.judge(it.ss_f, it.df_f, expected, sure, step)
+        fills = rules.judge(it.ss_f, it.df_f, expected["fills"], sure, step)
     return Month(month.month, it, readings, fills, expected)
 
 
-def chart(names: list[str], months: list[tuple[str, rules.Judged]], expected: float) -> Chart:
+def chart(names: list[str], months: tuple[Month, ...], what: What) -> Chart:
     """The months in their places. Limits are drawn where they judge."""
-    shown = [v for _name, it in months for v in (it.sd, it.limit if it.word != "few" else None) if v is not None]
-    top = 1.12 * max([expected, *shown, 1e-6])
+    drawn = []
+    for month in months:
+        it: rules.Judged = getattr(month, what)
+        drawn.append((month.month, it.word, it.sd, month.expected[what], None if it.word == "few" else it.limit))
+    top = 1.12 * max([v for row in drawn for v in row[2:] if v is not None] + [1e-6])
     tick = round_step(1.5 * top, 0.0)
 
-    def y(value: float) -> float:
-        return round(BOTTOM - value / top * (BOTTOM - TOP), 1)
+    def y(value: float | None) -> float | None:
+        return None if value is None else round(BOTTOM - value / top * (BOTTOM - TOP), 1)
 
     def x(no: int) -> float:
         return round(LEFT + (no + 0.5) * (RIGHT - LEFT) / len(names), 1)
 
     return Chart(
-        y(expected),
-        tuple(
-            Dot(x(names.index(name)), None if it.sd is None else y(it.sd),
-                y(it.limit) if it.limit is not None and it.word != "few" else None, it.word)
-            for name, it in months
-        ),
+        tuple(Dot(x(names.index(name)), *map(y, numbers), word) for name, word, *numbers in drawn),
         tuple((x(no), month_name(name, "LLL")) for no, name in enumerate(names)),
         tuple((y(n * tick), show_value(n * tick, tick, decimal_mark())) for n in range(math.floor(top / tick) + 1)),
     )  # fmt: skip
