@@ -20,7 +20,7 @@ from webapp.bench import page as pages
 from webapp.bench import record
 from webapp.bench.filling import MOST_FILLS
 from webapp.bench.page import CapturePage, Practice
-from webapp.store import gear, methods, spreads
+from webapp.store import gear, meter_state, methods, spreads
 from webapp.store.gear import Meter, Scale
 from webapp.store.methods import MethodVersion
 from webapp.store.new_samples import NewSample
@@ -106,8 +106,9 @@ def gather(
     target, shows = (None, ()) if own else invent(number, method, scale, sigmas)
     return CapturePage(
         InventedBatch(_("Your own dish") if own else _("Invented coffee"), _("Practice")), method.kind, method, target,
-        target.bands[method.kind] if target else None, [meter], meter, sigmas, [], [], pages.meter_u(db, chosen, now),
-        settings=pages.settings_for(db, method), setting=method.grinder_setting_id, practice=Practice(number, shows),
+        target.bands[method.kind] if target else None, [meter], meter, sigmas, [], [],
+        meter_state.meter_u(db, chosen, now), settings=pages.settings_for(db, method),
+        setting=method.grinder_setting_id, practice=Practice(number, shows),
     )  # fmt: skip
 
 
