@@ -12,6 +12,7 @@ from jinja2 import StrictUndefined
 from webapp import assets, cli, db, errors, headers
 from webapp.bench import kit
 from webapp.bench.tablet_batches import TabletBatches
+from webapp.bench.tablet_countersigns import TabletCountersigns
 from webapp.bench.tablet_decisions import TabletDecisions
 from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
@@ -62,6 +63,7 @@ def take_records_with(app: Flask) -> None:
         "batch": TabletBatches(),
         "sample": TabletSamples(),
         "decision": TabletDecisions(),
+        "countersignature": TabletCountersigns(),
         "meter_check": TabletChecks(),
         "grinder_event": TabletGrinderEvents(),
         "grind_check": TabletGrindChecks(),

@@ -47,6 +47,17 @@ def plan(
     return comparisons.get_comparison(bench.db, new.id)
 
 
+def plan_people(bench: Roastery, coffees: int = 10, kind: str = "whole", bound: int = 75, **changes: object):
+    """A sign-off of the trainee against the roaster: two fills of each coffee with two readings each."""
+    version = bench.versions[kind]
+    sides = {
+        side: NewSide(bench.meter, version.id, version.grinder_setting_id, bench.people[role])
+        for side, role in (("a", "roaster"), ("b", "trainee"))
+    }
+    fields = {"what": "people", "name": "Tomas, whole bean", "fills": 2}
+    return plan(bench, coffees, kind, bound, **fields | sides | changes)
+
+
 def read(bench: Roastery, comparison: Comparison, no: int, side: str, *fills: Sequence[float], role: str = "roaster"):
     """One coffee read on one side, each fill with these readings in scale units."""
     readings = tuple(

@@ -14,6 +14,11 @@ from webapp.sync.service import Sender
 from webapp.ui.tablet_records import Registry
 
 WHAT = "drumside waiting records"
+# Kind -> why it stays out.
+BY_PIN = {
+    "decision": "a decision needs its person's PIN on a tablet",
+    "countersignature": "a countersignature needs its person's PIN on a tablet",
+}
 
 
 class NotOurFile(ValueError):
@@ -39,10 +44,14 @@ def read(content: bytes) -> list[dict]:
 
 
 def take(db: Database, registry: Registry, records: list[dict], sender: Sender, now: datetime) -> Iterator[dict]:
-    """Take them in; gives an answer for each, in order. Decisions stay out: only a tablet can ask for their PIN."""
-    wanted = [record for record in records if not (isinstance(record, dict) and record.get("kind") == "decision")]
+    """Take them in; gives an answer for each, in order. What only a PIN makes somebody's own stays out (BY_PIN): only a
+    tablet can ask for it."""
+    wanted = [record for record in records if not (isinstance(record, dict) and record.get("kind") in BY_PIN)]
     answers = iter(service.take_all(db, registry, wanted, sender, now))
-    left = {"stored": False, "problems": [{"field": "", "message": "a decision needs its person's PIN on a tablet"}]}
     for record in records:
         kind = record.get("kind") if isinstance(record, dict) else None
-        yield {"id": record["id"], "kind": kind} | left if kind == "decision" else {"kind": kind} | next(answers)
+        if kind in BY_PIN:
+            problems = [{"field": "", "message": BY_PIN[kind]}]
+            yield {"id": record["id"], "kind": kind, "stored": False, "problems": problems}
+        else:
+            yield {"kind": kind} | next(answers)
