@@ -61,8 +61,9 @@ def work(bench: Roastery) -> dict[str, str]:
     claim, moment = str(uuid.uuid4()), later(bench.now, minutes=45)
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
+    signed = hands(bench)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
-    return control | hands(bench) | {
+    return control | signed | {
         "grinder_event": event,
         "grind_check": check,
         "scale": bench.scale,

@@ -1,7 +1,7 @@
 // Fills the form of one coffee of a comparison on one side from the kit.
 import { showValue } from "../measure/rounding.mjs";
 import { scale } from "./choose.mjs";
-import { address, cup, nextOpen, ownReads, reads, sideName } from "./compared.mjs";
+import { address, cup, nextOpen, openTo, ownReads, reads, sideName } from "./compared.mjs";
 import { renumber, repeat, textOr } from "./parts.mjs";
 
 // shell: the page (shell.mjs). Null for what this tablet does not know.
@@ -9,13 +9,14 @@ export async function comparedPage(shell, id, noText, side) {
   const there = shell.kit.comparisons?.find((one) => one.id === id);
   const coffee = there?.coffees.find((one) => one.no === Number(noText));
   if (!coffee) return null;
-  const { pages, words, kit } = shell;
+  const { pages, words, kit, person } = shell;
+  if (!openTo(there, side, person)) return othersCup(shell, there, coffee, side);
   const own = await ownReads(kit);
   const page = pages.page(`read-${there.kind}`);
   const form = page.main.querySelector("form");
   const [name, of] = [cup(words, coffee), sideName(words, there, side)];
   const on = scale(kit, there.scale_id);
-  const next = nextOpen(there, own, { no: coffee.no, side });
+  const next = nextOpen(there, own, person, { no: coffee.no, side });
   page.title = words.say("with", { cup: name, side: of });
   const place = page.where.querySelector("a");
   place.href = "/";
@@ -42,6 +43,19 @@ export async function comparedPage(shell, id, noText, side) {
     styles.lastElementChild.dataset.styles = "";
     document.head.append(styles);
   }
+  return page;
+}
+
+// A cup of a sign-off that is somebody else's: whose it is, and how that person takes over.
+function othersCup({ pages, words, path }, there, coffee, side) {
+  const page = pages.page("others-cup");
+  const name = sideName(words, there, side);
+  page.title = words.say("cup_of", { cup: cup(words, coffee), name });
+  page.main.querySelector("h1").textContent = page.title;
+  page.main.querySelector(".lead").textContent = words.say("others_cup", { name });
+  page.main.querySelector(".primary").href = `/sign-in?next=${encodeURIComponent(path)}`;
+  for (const link of [page.where.querySelector("a"), page.main.querySelector(".actions a")]) link.href = "/";
+  page.where.querySelector("a").firstElementChild.textContent = there.name;
   return page;
 }
 
