@@ -1,0 +1,147 @@
+"""Everyday work against the study of its method: limits of a spread and of a rate."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+
+from webapp.measure import fill_value
+from webapp.measure.routine import (
+    ALPHA,
+    LEAST_DF,
+    LEAST_SAMPLES,
+    chance_rate,
+    fill_value_sigma,
+    judge,
+    judge_rate,
+    limit,
+    rate_limit,
+)
+
+few = settings(max_examples=60)
+
+SEED = 11
+
+
+@few
+@given(st.floats(0.01, 5), st.integers(1, 500), st.sampled_from((0.05, 0.01)))
+def test_its_limit_is_the_chi_square_point_of_scipy(sigma, df, alpha):
+    assert limit(sigma, df, alpha) == pytest.approx(sigma * math.sqrt(stats.chi2.ppf(1 - alpha, df) / df), rel=1e-9)
+
+
+@few
+@given(st.floats(0.01, 5), st.integers(1, 500), st.floats(1, 400))
+def test_a_sigma_that_is_less_well_known_gives_a_wider_limit(sigma, df, sigma_df):
+    found = limit(sigma, df, sigma_df=sigma_df)
+    assert found == pytest.approx(sigma * math.sqrt(stats.f.ppf(1 - ALPHA, df, sigma_df)), rel=1e-9)
+    assert found > limit(sigma, df)
+    assert limit(sigma, df, sigma_df=1e9) == pytest.approx(limit(sigma, df), rel=1e-6)
+
+
+def test_it_says_few_fine_or_wide():
+    top = limit(0.5, 30)
+    assert judge(30 * 0.5**2, 30, 0.5).word == "fine"
+    assert judge(30 * top**2, 30, 0.5).word == "fine"
+    wide = judge(30 * (top * 1.001) ** 2, 30, 0.5)
+    assert (wide.word, wide.limit) == ("wide", top)
+    assert wide.sd == pytest.approx(top * 1.001)
+    assert judge(100.0, LEAST_DF - 1, 0.5).word == "few"
+    assert judge(0.0, 0, 0.5).sd is None
+
+
+def test_a_sigma_of_zero_explains_no_scatter_at_all():
+    assert judge(0.0, 30, 0.0).word == "fine"
+    assert judge(0.1, 30, 0.0).word == "wide"
+
+
+def test_a_steady_bench_is_called_wide_in_one_month_of_a_hundred():
+    """20000 months each, with the sigma known and with the sigma of a study of 20 degrees of freedom."""
+    print("seed", SEED)
+    rng = np.random.default_rng(SEED)
+    n, df, sigma_df = 20000, 40, 20
+    months = np.sqrt(rng.chisquare(df, n) / df)
+    studies = np.sqrt(rng.chisquare(sigma_df, n) / sigma_df)
+    allowed = 5 * math.sqrt(ALPHA * (1 - ALPHA) / n)
+    assert (months > limit(1.0, df)).mean() == pytest.approx(ALPHA, abs=allowed)
+    assert (months > limit(1.0, df, sigma_df=sigma_df) * studies).mean() == pytest.approx(ALPHA, abs=allowed)
+    # What taking the study's sigma for known would do: this is why its degrees of freedom are asked for.
+    assert (months > limit(1.0, df) * studies).mean() > 0.1
+
+
+def test_fill_values_scatter_as_it_says():
+    rng = np.random.default_rng(SEED)
+    fills = rng.normal(60, 0.5, (50000, 1)) + rng.normal(0, 0.3, (50000, 3))
+    assert fill_value_sigma(0.3, 0.5, 3) == pytest.approx(math.sqrt(0.25 + 0.03))
+    assert fills.mean(axis=1).std() == pytest.approx(fill_value_sigma(0.3, 0.5, 3), rel=0.015)
+
+
+@pytest.mark.parametrize(
+    "wrong", [(-1, 5), (math.nan, 5), (1, 0), (1, 5, 0), (1, 5, 1), (1, 5, 0.05, 0.5), (1, 5, 0.05, math.nan)]
+)
+def test_its_limit_refuses_impossible_numbers(wrong):
+    with pytest.raises(ValueError):
+        limit(*wrong)
+
+
+@pytest.mark.parametrize("wrong", [(-1, 5, 1), (1, -5, 1), (1, 5, -1), (math.inf, 5, 1), (1, 0, math.nan)])
+def test_its_judgement_refuses_impossible_numbers(wrong):
+    with pytest.raises(ValueError):
+        judge(*wrong)
+
+
+# Rates
+
+
+@few
+@given(st.integers(0, 3000), st.sampled_from((0.01, 0.05, 0.3)), st.sampled_from((0.05, 0.01, 0.5)))
+def test_its_rate_limit_is_the_binomial_point_of_scipy(n, rate, alpha):
+    assert rate_limit(n, rate, alpha) == max(0, int(stats.binom.ppf(1 - alpha, n, rate)))
+
+
+def test_it_says_few_fine_or_often():
+    # 100 samples of one fill at 5 %: more than 11 come once in a hundred times (binomial tables: 0.0043; 10: 0.0115).
+    assert rate_limit(100) == 11
+    assert judge_rate(11, 100, 100).word == "fine"
+    often = judge_rate(12, 100, 100)
+    assert (often.rate, often.limit, often.word) == (0.12, 0.11, "often")
+    assert judge_rate(19, LEAST_SAMPLES - 1, 30).word == "few"
+    assert judge_rate(0, 0, 0).rate is None
+
+
+def test_chance_disagrees_as_often_as_it_takes_for_granted():
+    """Samples of three readings and the one more, worked out as on the bench: no more than the rate it allows."""
+    rng = np.random.default_rng(SEED)
+
+    def disagrees(fills):
+        states = []
+        for readings in rng.normal(60, 0.3, (fills, 4)):
+            first = fill_value(readings[:3], 3, 0.3, 0.001)
+            states.append(fill_value(readings, 3, 0.3, 0.001).state if first.state == "more" else first.state)
+        return "disagree" in states
+
+    n = 6000
+    for fills in (1, 2, 3):
+        share = sum(disagrees(fills) for _sample in range(n)) / n
+        assert share <= chance_rate(fills) + 4 * math.sqrt(0.05 / n)
+        # And not far below, from two fills on, where it is worked out by the fill.
+        assert fills == 1 or share >= chance_rate(fills) - 4 * math.sqrt(0.08 / n)
+
+
+@pytest.mark.parametrize("wrong", [(-1, 5, 5), (6, 5, 5), (1, 5, 4), (1, -1, 5)])
+def test_a_rate_refuses_impossible_numbers(wrong):
+    with pytest.raises(ValueError):
+        judge_rate(*wrong)
+
+
+def test_its_parts_refuse_impossible_numbers():
+    for wrong in ((-1,), (10, 0), (10, 1), (10, 0.05, 0), (10, math.nan)):
+        with pytest.raises(ValueError):
+            rate_limit(*wrong)
+    for wrong in ((-0.1, 1, 3), (1, math.nan, 3), (1, 1, 0.5)):
+        with pytest.raises(ValueError):
+            fill_value_sigma(*wrong)
+    with pytest.raises(ValueError):
+        chance_rate(0.9)
