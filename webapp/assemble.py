@@ -25,6 +25,7 @@ from webapp.shell.views import shell_pages
 from webapp.store import connect, migrations
 from webapp.strip.views import strip
 from webapp.studies.tablet_comparisons import TabletComparisons
+from webapp.studies.tablet_precision import TabletPrecision
 from webapp.studies.views import studies
 from webapp.sync import views as sync_views
 from webapp.sync.outbox import outbox
@@ -68,6 +69,7 @@ def take_records_with(app: Flask) -> None:
         "grinder_event": TabletGrinderEvents(),
         "grind_check": TabletGrindChecks(),
         "comparison_sample": TabletComparisons(),
+        "precision_fill": TabletPrecision(),
     }
     sync_views.init_app(app, Registry(handlers, kit.make))
     # Its posts carry the token in a header and are refused as JSON: see sync/door.py.

@@ -8,7 +8,7 @@ import re
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from tests.support import comparing
+from tests.support import comparing, studying
 from tests.support.roastery import later
 from webapp.store import decisions
 
@@ -51,8 +51,11 @@ def pages(app, bench) -> list[str]:
     compared, begun = comparing.plan(bench, bound=50), comparing.plan(bench, kind="ground", name="Barely begun")
     dark_to_light = [44 + 2 * no for no in range(12)]
     comparing.read_all(bench, compared, dark_to_light, [value + 2 + value % 4 / 20 for value in dark_to_light])
+    studied, settled = studying.plan(bench), studying.plan(bench, ["roaster"], 6, kind="whole", name="Roasters only")
+    studying.read(bench, studied, 2, [61.1, 61.2])
+    studying.accept(bench, settled)
     values = {
-        "check_id": check.id,
+        "check_id": check.id, "study_id": studied.id,
         "batch_id": out.id, "kind": "whole", "what": "concession", "sample_id": sample.id, "fill_no": 1,
         "reading_no": 1, "day": out.day, "product_id": bench.product, "person_id": bench.people["trainee"],
         "tablet_id": bench.tablet, "method_id": bench.methods["ground"], "meter_id": bench.meter,
@@ -60,6 +63,7 @@ def pages(app, bench) -> list[str]:
         "version_id": bench.versions["ground"].id, "comparison_id": compared.id, "side": "a", "which": "meters",
     }  # fmt: skip
     found = [f"/batches/{half.id}/result", f"/batches/{half.id}/ground"]
+    found += [f"/studies/precision/{studied.id}/2", f"/studies/precision/{settled.id}"]
     found += [f"/comparisons/{begun.id}", f"/comparisons/{begun.id}/outcome"]
     adapter = app.url_map.bind("localhost")
     for rule in app.url_map.iter_rules():

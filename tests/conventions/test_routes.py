@@ -62,6 +62,10 @@ EXPECTED = {
     "studies.comparisons": ("trainee", False, READ),
     "studies.comparison": ("trainee", False, READ),
     "studies.read": ("trainee", False, BOTH),
+    "studies.index": ("trainee", False, READ),
+    "studies.precision_studies": ("trainee", False, READ),
+    "studies.precision_study": ("trainee", False, READ),
+    "studies.read_fill": ("trainee", False, BOTH),
     # A tablet that works without a network: its outbox, its kit, a token to send with; and a PIN for a claim.
     "sync.take_records": ("trainee", False, WRITE),
     "sync.kit": ("trainee", False, READ),
@@ -108,6 +112,7 @@ EXPECTED = {
     "studies.coffees": ("lead", False, READ),
     "studies.outcome": ("lead", False, READ),
     "studies.conclude": ("lead", True, WRITE),
+    "studies.new_precision": ("lead", True, BOTH),
 }
 # Forms that somebody sends whom nobody knows yet: each asks for a one-time code.
 BEFORE_ENROLMENT = {"people.setup", "people.enrol"}

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from tests.support import comparing
+from tests.support import comparing, studying
 from tests.support.roastery import Roastery, later
 from webapp.store import (
     checks,
@@ -19,6 +19,7 @@ from webapp.store import (
     grinder_log,
     look_backs,
     meter_rules,
+    precision,
     products,
     signoffs,
 )
@@ -54,6 +55,7 @@ def work(bench: Roastery) -> dict[str, str]:
     sieved = grinder_log.NewCheck(check, bench.grinder, bench.setting, "House", 850, 2000, 1460, "", to_text(moment))
     grinder_log.add_grind_check(bench.db, sieved, bench.who(), moment)
     outcome = compare(bench)
+    accepted = study_precision(bench)
     correction, decision = str(uuid.uuid4()), str(uuid.uuid4())
     corrections.add_correction(
         bench.db, correction, sample.id, 1, 3, 5620, "Read the wrong digit.", bench.who(), later(bench.now, minutes=40)
@@ -80,6 +82,9 @@ def work(bench: Roastery) -> dict[str, str]:
         "comparison": outcome.comparison_id,
         "comparison_sample": next(bench.db.query("SELECT id FROM comparison_sample"))["id"],
         "comparison_outcome": outcome.id,
+        "precision_study": accepted.study_id,
+        "precision_fill": next(bench.db.query("SELECT id FROM precision_fill"))["id"],
+        "precision_outcome": accepted.id,
     }
 
 
@@ -129,3 +134,10 @@ def compare(bench: Roastery) -> compared.Outcome:
     new = compared.NewOutcome(str(uuid.uuid4()), there.id, "move", 12, 2.0, 0.1, "The new meter reads lighter.")
     compared.add_outcome(bench.db, new, [moved], "Moved by +2.0.", bench.who("lead"), later(bench.now, minutes=48))
     return compared.find_outcome(bench.db, there.id)
+
+
+def study_precision(bench: Roastery) -> precision.Outcome:
+    """A precision study with one fill read, accepted (of the ground method, so that nothing above is judged by it)."""
+    study = studying.plan(bench)
+    studying.read(bench, study, 1, [61.1, 61.2])
+    return studying.accept(bench, study)

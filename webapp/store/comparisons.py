@@ -21,7 +21,7 @@ from .connect import one, write
 from .errors import AlreadyThere, NotFound
 from .gear import Meter, Scale, Setting
 from .methods import MethodVersion
-from .new_samples import NewReading
+from .readings import NewReading
 from .records import insert
 from .times import to_text
 from .who import TYPED, Sent, Who

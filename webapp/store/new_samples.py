@@ -11,23 +11,11 @@ from sqlite_utils import Database
 from . import ledger, look_backs, meter_state, methods, products, results, spreads
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
+from .readings import NewReading
 from .records import insert
 from .samples import Reading, Sample, StepDone, get_sample
 from .times import from_text, to_text
 from .who import TYPED, Sent, Who
-
-
-@dataclass(frozen=True)
-class NewReading:
-    """One number from the meter, in hundredths; `typed` is what was entered, `void_reason` why it does not count,
-    `confirmed` that the person was asked about it and said yes."""
-
-    fill_no: int
-    no: int
-    value: int
-    typed: str
-    void_reason: str = ""
-    confirmed: bool = False
 
 
 @dataclass(frozen=True)
