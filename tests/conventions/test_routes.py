@@ -66,6 +66,9 @@ EXPECTED = {
     "studies.precision_studies": ("trainee", False, READ),
     "studies.precision_study": ("trainee", False, READ),
     "studies.read_fill": ("trainee", False, BOTH),
+    "studies.sign_offs": ("trainee", False, READ),
+    # The view lets nobody but a lead see it before it is concluded, and then the two who read.
+    "studies.sign_off_of": ("trainee", False, READ),
     # A tablet that works without a network: its outbox, its kit, a token to send with; and a PIN for a claim.
     "sync.take_records": ("trainee", False, WRITE),
     "sync.kit": ("trainee", False, READ),
@@ -73,6 +76,7 @@ EXPECTED = {
     "sync.confirm": ("tablet", False, WRITE),
     # Signed off: decide what becomes of a batch, correct a reading.
     "bench.decide": ("roaster", False, WRITE),
+    "bench.countersign": ("roaster", False, WRITE),
     "bench.reason": ("roaster", False, READ),
     "bench.correct": ("roaster", False, BOTH),
     "gear.grinder_log": ("roaster", False, BOTH),
@@ -113,6 +117,9 @@ EXPECTED = {
     "studies.outcome": ("lead", False, READ),
     "studies.conclude": ("lead", True, WRITE),
     "studies.new_precision": ("lead", True, BOTH),
+    "studies.new_sign_off": ("lead", True, BOTH),
+    "studies.conclude_sign_off": ("lead", True, WRITE),
+    "studies.change_sign_off": ("lead", True, BOTH),
 }
 # Forms that somebody sends whom nobody knows yet: each asks for a one-time code.
 BEFORE_ENROLMENT = {"people.setup", "people.enrol"}

@@ -115,10 +115,11 @@ def hands(bench: Roastery) -> dict[str, str]:
     comparing.read(bench, there, 1, "b", [56.1, 56.1], [56.3, 56.2], role="trainee")
     evidence = signoffs.Evidence(10, 0.05, -0.1, 0.2, 0.75, 0.3, 0.6, 10)
     new = signoffs.NewSignOff(
-        signoff, bench.people["trainee"], "whole", "signed_off", there.id, evidence, "2027-05-14T21:59:59.000Z", "Steady."
+        signoff, bench.people["trainee"], "whole", "signed_off", there.id, evidence, "2127-05-14T21:59:59.000Z",
+        "Steady.",
     )  # fmt: skip
     signoffs.add_signoff(bench.db, new, bench.who("lead"), later(moment, minutes=3))
-    return {"countersignature": sign, "signoff": signoff}
+    return {"countersignature": sign, "signoff": signoff, "signed_off": there.id}
 
 
 def compare(bench: Roastery) -> compared.Outcome:

@@ -8,8 +8,8 @@ import uuid
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask_babel import gettext as _
 
-from webapp.bench import page as pages
 from webapp.bench import hands, record, service
+from webapp.bench import page as pages
 from webapp.bench.filling import batch_form, capture_form, make_room
 from webapp.bench.forms import CorrectionForm, DecisionForm
 from webapp.db import get_db

@@ -75,7 +75,8 @@ def gear_words() -> dict:
         "next_read": _("Next: %(cup)s with %(side)s"),
         "cup_of": _("%(cup)s is for %(name)s"),
         "others_cup": _(
-            "In a sign-off each reads alone, without seeing what the other has read. %(name)s signs in to read this cup."
+            "In a sign-off each reads alone, without seeing what the other has read. %(name)s signs in to read this"
+            " cup."
         ),
         "method_no": _("%(name)s, version %(no)d"),
         "grinder_at": _("%(grinder)s, setting %(setting)s"),

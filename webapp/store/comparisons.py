@@ -1,8 +1,9 @@
 """Comparisons: two meters, grinders, settings, method versions or people (sides a and b) on the same coffees.
 
 Side a is what the targets were made with, side b what will be used from now on. Of two people side a is the one signed
-off already, side b the trainee; all else is the same, and each side is read by its own person alone. Readings are integer hundredths of a
-scale unit, as is the bound. A comparison, its samples and its outcome are facts: written once, never changed.
+off already, side b the trainee; all else is the same, and each side is read by its own person alone. Readings are
+integer hundredths of a scale unit, as is the bound. A comparison, its samples and its outcome are facts: written once,
+never changed.
 """
 
 from __future__ import annotations
@@ -164,8 +165,9 @@ class ComparisonSample:
 
 
 def add_comparison(db: Database, new: NewComparison, who: Who, now: datetime) -> None:
-    """Store a plan once. ValueError for two sides that are the same, two people with other gear each, a meter on another
-    scale, a method of another kind, or two coffees of one name; AlreadyThere if the id is taken by another plan; NotFound for unknown gear.
+    """Store a plan once. ValueError for two sides that are the same, two people with other gear each, a meter on
+    another scale, a method of another kind, or two coffees of one name; AlreadyThere if the id is taken by another
+    plan; NotFound for unknown gear.
 
     Sent again, the same plan may come with other random codes and another order: the first ones stand.
     """

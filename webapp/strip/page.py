@@ -37,8 +37,8 @@ NO_ID = "00000000-0000-0000-0000-000000000000"
 class Cell:
     """A batch on the strip: its marks, where it leads, and every word about it.
 
-    look: which of LOOKS its state's shape is, with "-sign" if it is to be countersigned. numbers: by kind, `56.2`; values: by kind, `56.2 ± 0.5` or what is
-    missing; readers: who read it.
+    look: which of LOOKS its state's shape is, with "-sign" if it is to be countersigned. numbers: by kind, `56.2`;
+    values: by kind, `56.2 ± 0.5` or what is missing; readers: who read it.
     """
 
     batch: StripBatch

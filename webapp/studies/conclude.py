@@ -60,7 +60,7 @@ def outcome(comparison_id):
     db = get_db()
     there = store.get_comparison(db, str(comparison_id))
     if there.what == "people":
-        return redirect(url_for("studies.sign_off", comparison_id=there.id), code=303)
+        return redirect(url_for("studies.sign_off_of", sign_off_id=there.id), code=303)
     found = findings.gather(db, there)
     return outcome_page(found, outcome_form(found) if found.result and not found.outcome else None)
 
