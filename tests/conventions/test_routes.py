@@ -44,6 +44,7 @@ EXPECTED = {
     "bench.find": ("trainee", False, READ),
     "people.me": ("trainee", False, BOTH),
     "people.own_pin": ("trainee", False, BOTH),
+    "people.progress": ("trainee", False, READ),
     "targets.products": ("trainee", False, READ),
     "targets.product": ("trainee", False, READ),
     "gear.index": ("trainee", False, READ),
@@ -69,6 +70,8 @@ EXPECTED = {
     "studies.sign_offs": ("trainee", False, READ),
     # The view lets nobody but a lead see it before it is concluded, and then the two who read.
     "studies.sign_off_of": ("trainee", False, READ),
+    # Whose readings disagreed how often: each their own, a lead everybody's (tests/studies/test_routine.py).
+    "studies.routine": ("trainee", False, READ),
     # A tablet that works without a network: its outbox, its kit, a token to send with; and a PIN for a claim.
     "sync.take_records": ("trainee", False, WRITE),
     "sync.kit": ("trainee", False, READ),

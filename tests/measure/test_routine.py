@@ -14,6 +14,7 @@ from webapp.measure.routine import (
     LEAST_DF,
     LEAST_SAMPLES,
     chance_rate,
+    fill_value_df,
     fill_value_sigma,
     judge,
     judge_rate,
@@ -76,6 +77,21 @@ def test_fill_values_scatter_as_it_says():
     fills = rng.normal(60, 0.5, (50000, 1)) + rng.normal(0, 0.3, (50000, 3))
     assert fill_value_sigma(0.3, 0.5, 3) == pytest.approx(math.sqrt(0.25 + 0.03))
     assert fills.mean(axis=1).std() == pytest.approx(fill_value_sigma(0.3, 0.5, 3), rel=0.015)
+
+
+def test_it_knows_how_well_the_spread_of_fill_values_is_known():
+    # The mean square of a balanced study's fills, 20 df, is readings * (sigma_f^2 + sigma_r^2 / readings): taken apart
+    # (25 fills of 3: sigma_f^2 = 0.25 and its df, sigma_r^2 = 0.09 with 50 df) and put together again it has 20.
+    ms_f, ms_r = 3 * 0.25 + 0.09, 0.09
+    df_f = (ms_f - ms_r) ** 2 / (ms_f**2 / 20 + ms_r**2 / 50)
+    assert fill_value_df(0.3, 50, 0.5, df_f, 3) == pytest.approx(20, rel=0.03)
+    assert fill_value_df(0.3, 50, 0.0, 0.0, 3) == pytest.approx(50)
+    assert fill_value_df(0.0, 50, 0.5, 12, 3) == pytest.approx(12)
+    assert fill_value_df(0.0, 50, 0.0, 0.0, 3) == math.inf
+    assert fill_value_df(0.1, 50, 0.5, 0.2, 3) == 1
+    assert limit(0.5, 30, sigma_df=math.inf) == limit(0.5, 30)
+    with pytest.raises(ValueError):
+        fill_value_df(0.3, 50, 0.5, 0.0, 3)
 
 
 @pytest.mark.parametrize(

@@ -67,6 +67,19 @@ def fill_value_sigma(sigma_r: float, sigma_f: float, readings: float) -> float:
     return math.sqrt(not_negative("sigma_f", sigma_f) ** 2 + not_negative("sigma_r", sigma_r) ** 2 / readings)
 
 
+def fill_value_df(sigma_r: float, df_r: float, sigma_f: float, df_f: float, readings: float) -> float:
+    """How well ``fill_value_sigma`` is known, if its parts were estimated with these degrees of freedom.
+
+    Satterthwaite, Biometrics 1946; 2: 110-114: a sum of variances has about (sum)^2 / sum of (variance^2 / its
+    degrees of freedom). A part of zero adds nothing and may have none. At least 1; infinite where both are zero. Raises
+    ValueError as ``fill_value_sigma`` does, and for a part above zero without degrees of freedom.
+    """
+    whole_variance = fill_value_sigma(sigma_r, sigma_f, readings) ** 2
+    parts = [(sigma_f**2, df_f), (sigma_r**2 / readings, df_r)]
+    loose = math.fsum(variance**2 / positive("df", df) for variance, df in parts if variance > 0)
+    return max(1.0, whole_variance**2 / loose) if loose > 0 else math.inf
+
+
 def limit(sigma: float, df: int, alpha: float = ALPHA, sigma_df: float | None = None) -> float:
     """The standard deviation that ``df`` degrees of freedom exceed with probability ``alpha``, scale units.
 
@@ -82,8 +95,10 @@ def limit(sigma: float, df: int, alpha: float = ALPHA, sigma_df: float | None = 
         raise ValueError(f"alpha must be above 0 and below 1, not {alpha!r}")
     if sigma_df is None:
         return sigma * math.sqrt(chi2_quantile(1 - alpha, df) / df)
-    if positive("sigma_df", sigma_df) < 1:
+    if math.isnan(sigma_df) or sigma_df < 1:
         raise ValueError(f"sigma_df must be at least one, not {sigma_df!r}")
+    if math.isinf(sigma_df):
+        return limit(sigma, df, alpha)
     return sigma * math.sqrt(f_quantile(1 - alpha, df, sigma_df))
 
 

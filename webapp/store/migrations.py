@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlite_utils import Database, Migrations
 
 from . import connect as connecting
-from . import schema_0001, schema_0002, schema_0003, schema_0004
+from . import countersigns, routine, schema_0001, schema_0002, schema_0003, schema_0004
 from .errors import WrongSchema
 from .triggers import create_triggers, trigger_faults
 
@@ -52,7 +52,8 @@ def migrate(path: str | Path) -> list[str]:
     """Bring the file at `path` to the newest schema, creating it if need be; returns the names applied.
 
     Runs before the workers start, under a file lock (two starters at once do no harm). An existing file is
-    copied beside itself first (`VACUUM INTO`), so that a failed upgrade can be undone by hand.
+    copied beside itself first (`VACUUM INTO`), so that a failed upgrade can be undone by hand. Sums and
+    marks that an older bench has not kept are worked out after the migrations, which know no application code.
     """
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -69,6 +70,9 @@ def migrate(path: str | Path) -> list[str]:
                 apply_pending(db)
             with connecting.write(db):
                 create_triggers(db)
+            routine.fill_if_empty(db)
+            if existed and "0004_hands" in pending:
+                countersigns.mark_older(db)
             return pending
         finally:
             db.close()

@@ -11,7 +11,7 @@ from sqlite_utils import Database
 
 from webapp import measure
 
-from . import burrs, hands, meter_state, products, samples, times
+from . import burrs, hands, meter_state, products, routine, samples, times
 from .connect import one, write
 from .spreads import Totals
 
@@ -318,14 +318,16 @@ def same(a: object, b: object) -> bool:
 
 
 def rebuild(db: Database, *, store: bool = False) -> list[str]:
-    """What differs from what the facts give, as "the result of batch ID" or "the spread of method version ID";
-    mends it if `store`."""
+    """What differs from what the facts give, as "the result of batch ID" or "the spread of method version ID"
+    (routine.py's by month and person); mends it if `store`."""
     changed, spread = [], Totals()
     with write(db):
+        by_month = routine.Totals(db)
         for row in list(db.query("SELECT id FROM batch ORDER BY id")):
             batch_id = row["id"]
             stored = samples.get_samples(db, batch_id)
             spread.add(stored)
+            by_month.add(stored)
             parts, verdict = _from_samples(db, batch_id, stored)
             there = get_parts(db, batch_id)
             equal = _equal(verdict, get_batch_result(db, batch_id)) and set(there) == {p.kind for p in parts}
@@ -334,6 +336,7 @@ def rebuild(db: Database, *, store: bool = False) -> list[str]:
                 if store:
                     recompute(db, batch_id)
         changed += spread.rebuild(db, store)
+        changed += by_month.rebuild(db, store)
     return changed
 
 

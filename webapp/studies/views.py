@@ -10,12 +10,12 @@ from webapp.store import compared, gear, methods
 from webapp.store import comparisons as store
 from webapp.store.records import new_id
 from webapp.store.times import to_text
-from webapp.studies import conclude, precision_views, service, sign_off_views
+from webapp.studies import conclude, precision_views, routine_views, service, sign_off_views
 from webapp.studies.blueprint import studies
 from webapp.studies.forms import PlanForm, SampleForm
 from webapp.ui.access import open_to, who
 
-__all__ = ["conclude", "precision_views", "sign_off_views", "studies"]
+__all__ = ["conclude", "precision_views", "routine_views", "sign_off_views", "studies"]
 
 
 @studies.get("/comparisons")
