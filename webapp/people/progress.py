@@ -1,4 +1,4 @@
-"""A person's own samples: how many, how well their readings agree and their fills resemble each other, and sign-offs."""
+"""A person's own samples: how many, how well their readings agree, how alike their fills are, and sign-offs."""
 
 from __future__ import annotations
 

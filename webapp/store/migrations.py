@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlite_utils import Database, Migrations
 
 from . import connect as connecting
-from . import countersigns, routine, schema_0001, schema_0002, schema_0003, schema_0004
+from . import schema_0001, schema_0002, schema_0003, schema_0004
 from .errors import WrongSchema
 from .triggers import create_triggers, trigger_faults
 
@@ -70,12 +70,19 @@ def migrate(path: str | Path) -> list[str]:
                 apply_pending(db)
             with connecting.write(db):
                 create_triggers(db)
-            routine.fill_if_empty(db)
-            if existed and "0004_hands" in pending:
-                countersigns.mark_older(db)
+            fill_in(db, pending if existed else [])
             return pending
         finally:
             db.close()
+
+
+def fill_in(db: Database, applied: list[str]) -> None:
+    """Work out what an older bench has not kept. Imported here: what the store's facts rest on looks at the schema."""
+    from . import countersigns, routine
+
+    routine.fill_if_empty(db)
+    if "0004_hands" in applied:
+        countersigns.mark_older(db)
 
 
 def apply_pending(db: Database) -> None:
