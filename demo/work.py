@@ -24,8 +24,8 @@ from webapp.store.connect import write
 from webapp.store.meter_state import FINE
 from webapp.store.times import to_text
 
-# A trainee's batches of today wait so long for somebody to countersign.
-STILL_WAITS = timedelta(hours=4)
+# Among so many of today's newest batches the trainee's still wait for somebody to countersign.
+STILL_WAIT = 10
 
 
 class Day:
@@ -189,7 +189,8 @@ class Work:
     def countersigned(self, who, moment: datetime) -> bool:
         """Whether somebody stands behind what the trainee has read. The newest of today still wait for that."""
         waiting = [sample.id for sample in countersigns.waiting_samples(self.db, self.batch_id)]
-        if waiting and self.plan.day == 0 and self.day.now - self.plan.drop < STILL_WAITS:
+        begun = [p.number for p in self.day.planned if p.day == 0 and p.drop < self.day.now]
+        if waiting and self.plan.number in begun[-STILL_WAIT:]:
             return False
         if waiting:
             sign_id = self.setting.id_for(self.batch_id, "countersigned", *waiting)

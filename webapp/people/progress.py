@@ -15,7 +15,7 @@ from webapp.db import get_db
 from webapp.measure import routine
 from webapp.people.blueprint import people
 from webapp.people.words import ROLE_WORDS
-from webapp.store import comparisons, gear, methods, own_work, signoffs, spreads, times
+from webapp.store import comparisons, gear, methods, own_work, signoffs, times
 from webapp.store.people import get_person
 from webapp.store.signoffs import KINDS
 from webapp.ui.access import open_to
@@ -96,7 +96,8 @@ def fills_of(db: Database, person_id: str, kind: str, since: str) -> Fills | Non
     if best is None:
         return None
     version, scale = methods.get_version(db, best.method_version_id), gear.get_scale(db, best.scale_id)
-    sigmas = spreads.sigmas_for(db, version.id, scale.id, kind, (scale.upper - scale.lower) / 100)
+    span = (scale.upper - scale.lower) / 100
+    sigmas = own_work.shop_sigmas(db, person_id, version.id, scale.id, kind, span)
     sigma = routine.fill_value_sigma(sigmas.sigma_r, sigmas.sigma_f, best.readings_each)
     judged = routine.judge(best.ss_f, best.df_f, sigma)
     fine = Decimal(scale.step) / 1000

@@ -6,6 +6,11 @@ from dataclasses import dataclass
 
 from sqlite_utils import Database
 
+from webapp import measure
+
+from . import precision
+from .connect import one
+
 
 @dataclass(frozen=True)
 class OwnMonth:
@@ -54,3 +59,25 @@ def spreads_of(db: Database, person_id: str, since: str) -> list[OwnSpread]:
         (person_id, since),
     )
     return [OwnSpread(**row) for row in rows]
+
+
+def shop_sigmas(
+    db: Database, person_id: str, method_version_id: str, scale_id: str, kind: str, span: float
+) -> measure.Sigmas:  # fmt: skip
+    """What is known of a method version's spread in everybody else's hands, scale units: as spreads.sigmas_for, without
+    this person's own everyday work, against which they are not to be measured."""
+    accepted = precision.accepted_for(db, method_version_id, scale_id)
+    if accepted is not None:
+        return measure.Sigmas(accepted.sigma_r, accepted.sigma_f, "study")
+    left = one(
+        db,
+        "SELECT total(ss_r) AS ss_r, sum(df_r) AS df_r, total(ss_f) AS ss_f, sum(df_f) AS df_f,"
+        " sum(readings) AS readings, sum(fills) AS fills FROM routine_spread"
+        " WHERE method_version_id = ? AND scale_id = ? AND person_id <> ?",
+        (method_version_id, scale_id, person_id),
+    )
+    known = (None, None)
+    if left["fills"]:
+        each = left["readings"] / left["fills"]
+        known = measure.pooled_sigmas(left["ss_r"], left["df_r"], left["ss_f"], left["df_f"], each)
+    return measure.choose_sigmas(None, *known, kind, span)

@@ -11,7 +11,7 @@ from sqlite_utils import Database
 
 from webapp import measure
 from webapp.measure import sign_off as measured
-from webapp.store import compared, comparisons, products, signoffs, times
+from webapp.store import compared, comparisons, own_work, products, signoffs, times
 from webapp.store.comparisons import Comparison, NewComparison, NewSide
 from webapp.store.signoffs import Evidence, SignOff
 from webapp.studies import service, sign_off_drawing
@@ -153,10 +153,12 @@ def gather(db: Database, there: Comparison, person_id: str, *, stop: bool = Fals
 
 
 def evidence_of(db: Database, there: Comparison, pairs: list[Pair]) -> Evidence:
-    """What the pairs say now, by what is known of the method's spread (measure.sign_off)."""
+    """What the pairs say now, by what is known of the method's spread in everybody else's hands (measure.sign_off)."""
     fills = compared.fill_values(db, there)
     within = [measure.between_fills(fills[pair.coffee.no, "b"]) for pair in pairs]
-    sigmas = compared.sigmas_of(db, there, "b")
+    scale, trainee = there.scale, there.b
+    span = (scale.upper - scale.lower) / 100
+    sigmas = own_work.shop_sigmas(db, trainee.person_id, trainee.method.id, scale.id, there.kind, span)
     found = measured.sign_off(
         [pair.a for pair in pairs], [pair.b for pair in pairs], there.bound / 100, sum(ss for ss, _df in within),
         sum(df for _ss, df in within), sigmas.sigma_f, sigmas.sigma_r, there.readings,

@@ -33,7 +33,9 @@ class SignOffPlanForm(BaseForm):
     reference = choose(_l("Against whom: a roaster or lead"), _l("Choose whose samples stand for the shop's."))
     method = choose(_l("Method, and with it whole bean or ground"), _l("Choose the method."))
     meter = choose(_l("Meter, the same for both"), _l("Choose the meter."))
-    coffees = TextAreaField(_l("Coffees, one a line"), validators=[required(_l("Type the coffees, one a line."))])
+    coffees = TextAreaField(
+        _l("Coffees, one a line"), validators=[required(_l("Type the coffees, one a line."))], render_kw={"rows": 10}
+    )
     fills = WholeNumberField(_l("Fills"), message=_l("Type how many fills."), least=LEAST_FILLS, most=MOST_FILLS)
     readings = WholeNumberField(
         _l("Readings of each fill"), message=_l("Type how many readings."), least=1, most=MOST_READINGS
