@@ -34,6 +34,7 @@ class Setting:
         self.u_meters: dict[str, float] = {}
         self.works: dict[str, Work] = {}
         self.burr_days: list[int] = []
+        self.studied: int | None = None
         self.ground_versions: list[str] = []
 
     def id_for(self, *parts: object) -> str:

@@ -11,7 +11,8 @@ import pytest
 from demo import nature
 from demo.scenario import load
 from tests.demo.conftest import VIENNA
-from webapp.store import checks, compared, comparisons, ledger, look_backs, results
+from webapp.measure import nested
+from webapp.store import checks, compared, comparisons, ledger, look_backs, precision, results
 from webapp.store.times import from_text, to_text
 
 # Everything about a batch but the ids, of which some are random.
@@ -216,7 +217,7 @@ def test_everything_of_today_is_proven(demo, short):
         states = "SELECT DISTINCT r.meter_state FROM batch_result r JOIN batch b ON b.id = r.batch_id WHERE b.day = ?"
         assert built.rows(states, today) == [("proven",)]
         assert sum(checks.get_check(built.db, id).passed for id in look_backs.failed_checks(built.db)) == 0
-        for table in ("meter_check", "grinder_event", "comparison_sample"):
+        for table in ("meter_check", "grinder_event", "comparison_sample", "precision_fill"):
             assert built.rows(f"SELECT count(*) FROM {table} WHERE made_at > ?", to_text(built.now)) == [(0,)]
 
 
@@ -266,6 +267,31 @@ def test_a_comparison_of_two_meters_is_under_way_today(demo):
     assert (comparison.a.meter.name, comparison.b.meter.name) == ("Meter A", "Meter B")
     assert len(comparison.coffees) == 12
     assert len(compared.complete(comparison, compared.values(demo.db, comparison))) == 5
+
+
+def test_a_precision_study_is_accepted_and_another_is_under_way(demo):
+    """The finished one finds about what the demo is made with (nature.py): 0.14 from reading to reading, 0.24 from fill
+    to fill, each within its own interval."""
+    under_way, finished = precision.list_studies(demo.db)
+    assert [len(study.places) for study in (under_way, finished)] == [12, 12]
+    assert len(precision.list_fills(demo.db, under_way.id)) == 5
+    assert under_way.made_at >= "2026-05-14"
+    part = nested.complete_part(precision.values(demo.db, finished), 3)
+    found, spread = nested.components(part.values), load().spread
+    assert found.interval_r[0] < spread["reading"]["ground"] < found.interval_r[1]
+    assert found.interval_f[0] < spread["fill"]["ground"] < found.interval_f[1]
+    accepted = precision.accepted_for(demo.db, finished.method.id, finished.scale.id)
+    assert (accepted.study_id, accepted.sigma_r, accepted.sigma_f) == (finished.id, found.sigma_r, found.sigma_f)
+    assert from_text(accepted.made_at).date() == date(2026, 4, 24)
+    # From then on everything that is read by this method on this scale is judged by it.
+    sources = demo.rows(
+        "SELECT DISTINCT s.sigma_source, s.received_at > ? FROM sample s JOIN meter m ON m.id = s.meter_id"
+        " WHERE s.method_version_id = ? AND m.scale_id = ?",
+        accepted.received_at, finished.method.id, finished.scale.id,
+    )  # fmt: skip
+    assert ("study", 1) in sources
+    assert {source == "study" for source, after in sources if after} == {True}
+    assert {source == "study" for source, after in sources if not after} == {False}
 
 
 def test_one_sample_was_ground_elsewhere_and_read_again(demo):

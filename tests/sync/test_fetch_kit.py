@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import pytest
 
-from tests.support import comparing
+from tests.support import comparing, studying
 from tests.support.outbox import claim_record, new_id
 from webapp import measure
 from webapp.bench import page as pages
@@ -91,6 +91,17 @@ SHAPE = {
             ],
         }
     ],
+    "studies": [
+        {
+            "id": str, "name": str, "coffee": str, "kind": str, "scale_id": str, "meter": str, "grinder": str,
+            "setting": str, "fills": int, "readings": int, "rows": int,
+            "method": {
+                "name": str, "no": int, "dish": str,
+                "steps": [{"title": str, "body": str, "caution": str, "setting": bool}],
+            },
+            "places": [{"no": int, "person_id": str, "name": str, "fill_no": int, "read": [str]}],
+        }
+    ],
     "claims": [{"claim_id": str, "person": {"id": str, "name": str}, "claimed_at": str, "confirmed_at": None}],
 }  # fmt: skip
 
@@ -128,6 +139,7 @@ def busy(bench):
         bench.sample(batch.id, "ground", [61.13 - n / 50, 61.17, 60.93])
     grinder_log.add_event(bench.db, new_id(), bench.grinder, "setting", bench.setting, "", bench.who(), bench.now)
     comparing.read(bench, comparing.plan(bench), 1, "a", [57.31, 57.23])
+    studying.read(bench, studying.plan(bench), 1, [58.31, 58.23])
     return bench
 
 
@@ -139,7 +151,7 @@ def test_it_has_this_shape_and_no_other(busy, outbox, role):
     assert differs(kit, SHAPE) == []
     lists = (
         "people", "products", "machines", "scales", "meters", "settings", "methods", "sigmas", "history", "batches",
-        "grinders", "comparisons",
+        "grinders", "comparisons", "studies",
     )  # fmt: skip
     for name in lists:
         assert kit[name], name
@@ -160,6 +172,7 @@ def test_it_holds_no_reading_no_hash_and_no_secret__T20(busy, outbox):
     numbers = list(every_number(json.loads(text)))
     stored = (
         "SELECT value / 100.0 AS value FROM reading UNION SELECT value / 100.0 FROM comparison_reading"
+        " UNION SELECT value / 100.0 FROM precision_reading"
         " UNION SELECT value FROM part_result"
     )
     for row in busy.db.query(stored):
@@ -196,6 +209,20 @@ def test_it_keeps_a_blind_comparison_blind_and_leaves_out_what_is_concluded(benc
     outcome = compared.NewOutcome(new_id(), told.id, "not_comparable", 12, 0.0, 0.1, "of a test")
     compared.add_outcome(bench.db, outcome, [], "", bench.who("lead"), bench.now)
     assert [there["id"] for there in fetch(outbox("lead"))["comparisons"]] == [blind.id]
+
+
+def test_it_says_which_fills_of_a_study_are_read_and_leaves_out_what_is_closed(bench, outbox):
+    there, closed = studying.plan(bench), studying.plan(bench, kind="whole")
+    fill = studying.read(bench, there, 2, [58.31, 58.23])
+    studying.accept(bench, closed)
+    text = outbox("lead").client.get("/kit").text
+    [study] = json.loads(text)["studies"]
+    assert study["id"] == there.id
+    read = {place["no"]: place["read"] for place in study["places"]}
+    assert read == {no: [fill.id] if no == 2 else [] for no in range(1, 7)}
+    assert {place["name"] for place in study["places"]} == {"Ada", "Ravi"}
+    assert "58.31" not in text
+    assert "5831" not in text
 
 
 def test_it_does_not_give_away_the_result_of_a_product_with_few_batches(bench, outbox):

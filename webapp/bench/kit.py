@@ -12,7 +12,7 @@ from datetime import date, datetime, timedelta
 from sqlite_utils import Database
 
 from webapp import measure
-from webapp.bench import kit_compared
+from webapp.bench import kit_compared, kit_studies
 from webapp.bench import page as pages
 from webapp.store import (
     batches,
@@ -25,6 +25,7 @@ from webapp.store import (
     meter_state,
     methods,
     people,
+    precision,
     products,
     results,
     signoffs,
@@ -54,10 +55,11 @@ def make(db: Database, now: datetime) -> dict:
     """Everything, ready for JSON."""
     site = get_site(db)
     offers = [Offer(p, products.target_in_force(db, p.id)) for p in products.list_products(db)]
-    meters, grinders, compared = gear.list_meters(db), gear.list_grinders(db), comparisons.list_open(db)
+    meters, grinders = gear.list_meters(db), gear.list_grinders(db)
+    compared, studied = comparisons.list_open(db), precision.list_open(db)
     scales = {meter.scale.id: meter.scale for meter in meters} | {
         offer.target.scale.id: offer.target.scale for offer in offers if offer.target
-    } | {there.scale.id: there.scale for there in compared}
+    } | {there.scale.id: there.scale for there in (*compared, *studied)}
     versions = usable_versions(db, offers)
     yesterday = date.fromisoformat(times.local_day(now, site.time_zone)) - timedelta(days=1)
     return {
@@ -76,6 +78,7 @@ def make(db: Database, now: datetime) -> dict:
         ],
         "grinders": [{"id": g.id, "name": g.name, "now": grinder_log.current_setting(db, g.id)} for g in grinders],
         "comparisons": [kit_compared.content(db, there) for there in compared],
+        "studies": [kit_studies.content(db, there) for there in studied],
         "methods": [method_content(db, v) for v in versions],
         "sigmas": [sigma_content(db, v, s) for v in versions for s in scales.values()],
         "history": [found for offer in offers for found in histories(db, offer, meters, versions)],

@@ -62,7 +62,7 @@ def meter_words() -> dict:
 
 
 def gear_words() -> dict:
-    """A grinder's log, and a comparison."""
+    """A grinder's log, a comparison, and a precision study."""
     return {
         "grind_check": _("Grind check"),
         "grind_check_of": _("Grind check of %(name)s"),
@@ -70,6 +70,16 @@ def gear_words() -> dict:
         "log_burrs": _("The burrs were changed"),
         "log_cleaned": _("It was cleaned"),
         "log_aligned": _("The burrs were aligned"),
+        "own_fill": _("Your next fill: %(no)d of %(of)d"),
+        "fill_of": _("%(name)s, fill %(no)d of %(of)d"),
+        "fill_whose": _("This is a fill of %(name)s"),
+        "fill_only": _(
+            "The study compares hands, so only %(name)s can read it. If that is you, change person: tap the name in the"
+            " top corner, or here."
+        ),
+        "mix": _("Mix the coffee well: %(coffee)s. Empty the dish and fill it anew, just as you always do."),
+        "readings": ungettext("%(num)d reading", "%(num)d readings"),
+        "counts_alone": _("Does reading %(no)d count?"),
         "cup": _("Cup %(code)s"),
         "with": _("%(cup)s with %(side)s"),
         "next_read": _("Next: %(cup)s with %(side)s"),

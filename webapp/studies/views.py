@@ -1,4 +1,5 @@
-"""Comparisons: the list, planning one, where it stands, and reading one coffee on one side."""
+"""Comparisons: the list, planning one, where it stands, and reading one coffee on one side. Those of precision studies
+are in precision_views.py."""
 
 from __future__ import annotations
 

@@ -1,21 +1,18 @@
 // Where a comparison stands by the kit and by what this tablet has read itself: the twin of webapp/studies/service.py,
 // progress. No number is looked at.
-import { get, put } from "./store.mjs";
+import { ownReads } from "./own-reads.mjs";
 
 const ROW = /^fills-(\d+)-readings-(\d+)-value$/;
 
-// What this tablet has read and the kit does not know yet, kept until a kit knows it: [{id, comparison, no, side, fills,
-// at, name}].
-export async function ownReads(kit) {
-  const before = (await get("here", "compared")) ?? [];
-  const found = new Map(before.map((one) => [one.id, one]));
-  for (const entry of kit.waits) if (entry.kind === "comparison_sample" && entry.state !== "aside") found.set(entry.id, fromEntry(entry));
-  const open = new Map((kit.comparisons ?? []).map((there) => [there.id, there]));
-  const known = (one) => open.get(one.comparison).coffees.some((coffee) => coffee.read.some(({ id }) => id === one.id));
-  const own = [...found.values()].filter((one) => open.has(one.comparison) && !known(one));
-  if (JSON.stringify(own) !== JSON.stringify(before)) await put("here", "compared", own);
-  return own;
-}
+// What this tablet has read and the kit does not know yet: [{id, comparison, no, side, fills, at, name}].
+export const ownCoffees = (kit) => ownReads(kit, {
+  name: "compared",
+  kind: "comparison_sample",
+  fromEntry,
+  planOf: (one) => one.comparison,
+  plans: kit.comparisons,
+  known: (there, one) => there.coffees.some((coffee) => coffee.read.some(({ id }) => id === one.id)),
+});
 
 function fromEntry({ id, form, made_at: at, who: name }) {
   const counted = Object.keys(form).map((field) => ROW.exec(field)).filter(

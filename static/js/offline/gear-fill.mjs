@@ -7,6 +7,7 @@ import { renumber, repeat } from "./parts.mjs";
 export async function gearPage(shell, [what, id, ...more]) {
   if (what === "grinders") return (await import("./grinder-fill.mjs")).grinderPage(shell, id, ...more);
   if (what === "comparisons") return (await import("./compared-fill.mjs")).comparedPage(shell, id, ...more);
+  if (what === "studies/precision") return (await import("./precision-fill.mjs")).precisionPage(shell, id, ...more);
   const it = meter(shell.kit, id);
   if (!it?.plate) return null;
   return check(shell, it);

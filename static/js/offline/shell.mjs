@@ -21,6 +21,7 @@ const ROUTES = [
   [new RegExp(`^/batches/${ID}(?:/result)?$`), "result"],
   [new RegExp(`^/batches/${ID}/decision/(hold|reject|concession)$`), "reason"],
   [new RegExp(`^/gear/(meters|grinders)/${ID}/([a-z-]+)$`), "gear"],
+  [new RegExp(`^/(studies/precision)/${ID}/(\\d+)$`), "gear"],
   [new RegExp(`^/(comparisons)/${ID}/(\\d+)/([ab])$`), "gear"],
 ];
 // What only shows something is shown by the server as soon as it has it; a form is never taken away.
@@ -214,7 +215,7 @@ export default class Shell {
     return { said: meterText(stands, this.words, this.kit.site.time_zone), fine: fine(stands.state) };
   }
 
-  // The forms of the gear and of a comparison.
+  // The forms of the gear, of a comparison and of a precision study.
   async gear(...found) {
     const { gearPage } = await import("./gear-fill.mjs");
     return (await gearPage(this, found)) ?? this.pages.page("elsewhere");
