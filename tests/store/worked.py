@@ -110,12 +110,12 @@ def hands(bench: Roastery) -> dict[str, str]:
     sample = bench.sample(batch.id, "whole", [56.3, 56.1, 56.2], at=moment, role="trainee")
     sign, signoff, then = str(uuid.uuid4()), str(uuid.uuid4()), later(moment, minutes=2)
     countersigns.add_countersignature(bench.db, sign, batch.id, [sample.id], "", bench.who(), then)
-    there = comparing.plan_people(bench, 1)
+    there = comparing.plan_people(bench, 1, "ground")
     comparing.read(bench, there, 1, "a", [56.0, 56.1], [56.2, 56.2])
     comparing.read(bench, there, 1, "b", [56.1, 56.1], [56.3, 56.2], role="trainee")
     evidence = signoffs.Evidence(10, 0.05, -0.1, 0.2, 0.75, 0.3, 0.6, 10)
     new = signoffs.NewSignOff(
-        signoff, bench.people["trainee"], "whole", "signed_off", there.id, evidence, "2127-05-14T21:59:59.000Z",
+        signoff, bench.people["trainee"], "ground", "signed_off", there.id, evidence, "2127-05-14T21:59:59.000Z",
         "Steady.",
     )  # fmt: skip
     signoffs.add_signoff(bench.db, new, bench.who("lead"), later(moment, minutes=3))

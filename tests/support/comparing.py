@@ -81,7 +81,7 @@ def sign_off(bench: Roastery, there: Comparison, what: str = "signed_off", until
     """What a lead makes of it; returns its id."""
     evidence = signoffs.Evidence(10, 0.05, -0.1, 0.2, 0.75, 0.3, 0.6, 10)
     new = signoffs.NewSignOff(
-        str(uuid.uuid4()), there.b.person_id, there.kind, what, there.id, evidence, until, "Steady hands."
+        str(uuid.uuid4()), there.b.person_id, there.kind, what, there.id, evidence, until, "X-3"
     )
     signoffs.add_signoff(bench.db, new, bench.who("lead"), bench.now)
     return new.id

@@ -40,7 +40,8 @@ export async function comparedPage(shell, id, noText, side) {
 function othersCup({ pages, words, path }, there, coffee, side) {
   const page = pages.page("others-cup");
   const name = sideName(words, there, side);
-  page.title = words.say("cup_of", { cup: cup(words, coffee), name });
+  const called = { cup: cup(words, coffee), name };
+  page.title = words.say("cup_of", called);
   page.main.querySelector("h1").textContent = page.title;
   page.main.querySelector(".lead").textContent = words.say("others_cup", { name });
   page.main.querySelector(".primary").href = `/sign-in?next=${encodeURIComponent(path)}`;
