@@ -13,6 +13,7 @@ from webapp import assets, cli, db, errors, headers
 from webapp.bench import kit
 from webapp.bench.practice_views import practice
 from webapp.bench.tablet_batches import TabletBatches
+from webapp.bench.tablet_countersigns import TabletCountersigns
 from webapp.bench.tablet_decisions import TabletDecisions
 from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
@@ -65,6 +66,7 @@ def take_records_with(app: Flask) -> None:
         "batch": TabletBatches(),
         "sample": TabletSamples(),
         "decision": TabletDecisions(),
+        "countersignature": TabletCountersigns(),
         "meter_check": TabletChecks(),
         "look_back_entry": TabletLookBacks(),
         "grinder_event": TabletGrinderEvents(),

@@ -361,3 +361,21 @@ def test_the_fills_of_last_month_stand_out_and_no_others(demo):
         words[month.month] = rules.judge_beside(month.spread.ss_f, month.spread.df_f, other.ss_f, other.df_f, 0.1).word
     assert words.pop("2026-04") == "wide"
     assert set(words.values()) == {"fine"}
+
+
+def test_the_trainee_is_signed_off_for_whole_bean_and_under_way_for_ground(demo):
+    assert demo.rows("SELECT kind, what, coffees FROM signoff") == [("whole", "signed_off", 10)]
+    under_way = demo.rows(
+        "SELECT kind, (SELECT count(*) FROM comparison_sample s WHERE s.comparison_id = c.id) FROM comparison c"
+        " WHERE what = 'people' AND NOT EXISTS (SELECT 1 FROM signoff s WHERE s.comparison_id = c.id)"
+    )
+    assert under_way == [("ground", 10)]
+
+
+def test_what_the_trainee_read_before_is_countersigned_and_the_newest_waits(demo):
+    assert demo.rows("SELECT count(*) FROM countersignature")[0][0] >= 20
+    days = demo.rows(
+        "SELECT DISTINCT b.day FROM batch b JOIN batch_result r ON r.batch_id = b.id WHERE r.hands_state = 'waiting'"
+    )
+    last = demo.rows("SELECT max(day) FROM batch")
+    assert days == last

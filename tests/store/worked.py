@@ -14,12 +14,14 @@ from webapp.store import (
     claims,
     compared,
     corrections,
+    countersigns,
     decisions,
     grinder_log,
     look_backs,
     meter_rules,
     precision,
     products,
+    signoffs,
 )
 from webapp.store.checks import CheckReading, NewCheck
 from webapp.store.products import TargetBand
@@ -61,8 +63,9 @@ def work(bench: Roastery) -> dict[str, str]:
     claim, moment = str(uuid.uuid4()), later(bench.now, minutes=45)
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
+    signed = hands(bench)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
-    return control | {
+    return control | signed | {
         "grinder_event": event,
         "grind_check": check,
         "scale": bench.scale,
@@ -98,6 +101,25 @@ def control_the_meter(bench: Roastery, sample_id: str) -> dict[str, str]:
     check, entry = checks.add_check(db, new, bench.who(), moment), str(uuid.uuid4())
     look_backs.settle(db, check, sample_id, "accepted", "Far inside the band.", bench.who("lead"), moment, entry)
     return {"meter_rule": rule, "meter_check": check.id, "look_back_entry": entry}
+
+
+def hands(bench: Roastery) -> dict[str, str]:
+    """A trainee's sample that is countersigned, and a sign-off with one coffee read by both."""
+    moment = later(bench.now, minutes=56)
+    batch = bench.batch("0514-03", at=moment)
+    sample = bench.sample(batch.id, "whole", [56.3, 56.1, 56.2], at=moment, role="trainee")
+    sign, signoff, then = str(uuid.uuid4()), str(uuid.uuid4()), later(moment, minutes=2)
+    countersigns.add_countersignature(bench.db, sign, batch.id, [sample.id], "", bench.who(), then)
+    there = comparing.plan_people(bench, 1, "ground")
+    comparing.read(bench, there, 1, "a", [56.0, 56.1], [56.2, 56.2])
+    comparing.read(bench, there, 1, "b", [56.1, 56.1], [56.3, 56.2], role="trainee")
+    evidence = signoffs.Evidence(10, 0.05, -0.1, 0.2, 0.75, 0.3, 0.6, 10)
+    new = signoffs.NewSignOff(
+        signoff, bench.people["trainee"], "ground", "signed_off", there.id, evidence, "2127-05-14T21:59:59.000Z",
+        "Steady.",
+    )  # fmt: skip
+    signoffs.add_signoff(bench.db, new, bench.who("lead"), later(moment, minutes=3))
+    return {"countersignature": sign, "signoff": signoff, "signed_off": there.id}
 
 
 def compare(bench: Roastery) -> compared.Outcome:

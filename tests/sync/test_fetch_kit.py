@@ -16,7 +16,7 @@ SHAPE = {
     "format": int, "made_at": str, "build": str, "person_id": str,
     "site": {"name": str, "time_zone": str, "idle_minutes": int},
     "tablet": {"id": str, "name": str},
-    "people": [{"id": str, "name": str, "role": str, "auto_point": bool, "short_checklist": bool}],
+    "people": [{"id": str, "name": str, "role": str, "auto_point": bool, "short_checklist": bool, "signed": {}}],
     "products": [
         {
             "id": str, "name": str, "short": str,
@@ -67,7 +67,8 @@ SHAPE = {
         }
     ],
     "batches": [
-        {"id": str, "code": str, "product_id": str, "machine_id": str, "day": str, "roasted_at": str, "read": [str]}
+        {"id": str, "code": str, "product_id": str, "machine_id": str, "day": str, "roasted_at": str, "read": [str],
+         "hands": None}
     ],
     "grinders": [{"id": str, "name": str, "now": str}],
     "comparisons": [
@@ -76,7 +77,7 @@ SHAPE = {
             "readings": int, "rows": int,
             "sides": {
                 side: {
-                    "meter": str, "grinder": None, "setting": None,
+                    "meter": str, "grinder": None, "setting": None, "person": None,
                     "method": {
                         "name": str, "no": int, "dish": str,
                         "steps": [{"title": str, "body": str, "caution": str, "setting": bool}],

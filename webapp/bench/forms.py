@@ -148,6 +148,15 @@ class DecisionForm(BaseForm):
     reason = TextAreaField(_l("Reason"), validators=[Length(max=500), printable])
 
 
+class CountersignForm(BaseForm):
+    """Somebody signed off stands behind these samples."""
+
+    id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again."))])
+    # Those that were on the page, with blanks between them: what is read meanwhile waits on.
+    samples = HiddenField(validators=[required(_l("The form has lost its samples. Load the page again."))])
+    note = StringField(_l("Note"), validators=[Length(max=200), printable])
+
+
 class CorrectionForm(BaseForm):
     """A later word on one stored reading."""
 

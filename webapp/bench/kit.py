@@ -18,6 +18,7 @@ from webapp.store import (
     batches,
     burrs,
     comparisons,
+    countersigns,
     gear,
     grinder_log,
     meter_rules,
@@ -27,6 +28,7 @@ from webapp.store import (
     precision,
     products,
     results,
+    signoffs,
     spreads,
     times,
 )
@@ -65,7 +67,7 @@ def make(db: Database, now: datetime) -> dict:
         "format": FORMAT,
         "made_at": times.to_text(now),
         "site": {"name": site.name, "time_zone": site.time_zone, "idle_minutes": site.idle_minutes},
-        "people": [person_content(p) for p in people.list_people(db)],
+        "people": [person_content(db, p, now) for p in people.list_people(db)],
         "products": [product_content(offer) for offer in offers],
         "machines": [{"id": m.id, "name": m.name} for m in gear.list_machines(db)],
         "scales": [scale_content(s) for s in scales.values()],
@@ -81,7 +83,7 @@ def make(db: Database, now: datetime) -> dict:
         "methods": [method_content(db, v) for v in versions],
         "sigmas": [sigma_content(db, v, s) for v in versions for s in scales.values()],
         "history": [found for offer in offers for found in histories(db, offer, meters, versions)],
-        "batches": [asdict(outline) for outline in batches.outlines(db, yesterday.isoformat())],
+        "batches": [outline_content(db, outline) for outline in batches.outlines(db, yesterday.isoformat())],
     }
 
 
@@ -95,12 +97,31 @@ def usable_versions(db: Database, offers: list[Offer]) -> list[MethodVersion]:
     return [v for v in found.values() if v]
 
 
-def person_content(person: people.Person) -> dict:
-    """Name, role and habits: enough to take over a tablet by a claim, nothing to prove it with."""
+def person_content(db: Database, person: people.Person, now: datetime) -> dict:
+    """Name, role and habits: enough to take over a tablet by a claim, nothing to prove it with. `signed`: of a trainee,
+    the kinds for which they are signed off, since and until when."""
+    signed = {}
+    for kind in KINDS if person.role == "trainee" else ():
+        there = signoffs.state_of(db, person.id, kind, now)
+        if there.signed:
+            signed[kind] = {"since": there.since, "until": there.until}
     return {
-        "id": person.id, "name": person.name, "role": person.role,
+        "id": person.id, "name": person.name, "role": person.role, "signed": signed,
         "auto_point": person.auto_point, "short_checklist": person.short_checklist,
     }  # fmt: skip
+
+
+def outline_content(db: Database, outline: batches.Outline) -> dict:
+    """A batch without a number. `hands`: of a batch that a trainee has read, which samples wait for a countersignature
+    and which have one; null where there is nothing of either."""
+    waiting = [
+        {"id": s.id, "kind": s.kind, "name": s.person_name} for s in countersigns.waiting_samples(db, outline.id)
+    ] if outline.by_trainee else []  # fmt: skip
+    signs = countersigns.list_countersignatures(db, outline.id) if outline.by_trainee else []
+    signed = [sample_id for sign in signs for sample_id in sign.sample_ids]
+    content = asdict(outline)
+    del content["by_trainee"]
+    return content | {"hands": {"waiting": waiting, "signed": signed} if waiting or signed else None}
 
 
 def product_content(offer: Offer) -> dict:

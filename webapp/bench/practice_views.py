@@ -9,8 +9,8 @@ from flask import Blueprint, g, render_template, request
 from flask_babel import gettext as _
 from wtforms.fields.choices import SelectChoice
 
+from webapp.bench import hands, service
 from webapp.bench import practice as practising
-from webapp.bench import service
 from webapp.bench.filling import capture_form, make_room
 from webapp.bench.forms import PracticeChoiceForm, PracticeForm
 from webapp.db import get_db
@@ -54,13 +54,14 @@ def sample():
         form, problems = capture_form(page, PracticeForm), []
         form.id.data = page.practice.number
         form.meter.data = page.meter.id
+        walk = hands.must_walk(db, g.session.person_id, g.session.role, page.kind, g.now)
         if posted:
             valid = form.validate()
-            checked = service.new_sample(form, page, g.session.role, g.now)
+            checked = service.new_sample(form, page, walk, g.now)
             problems = checked.problems
             if valid and checked.sample:
                 found = practising.answer(checked.sample, page)
                 return render_template("bench/practice_answer.html", page=page, answer=found)
             make_room(form, page)
-        shown = render_template("bench/capture.html", form=form, page=page, problems=problems, onward=None)
+        shown = render_template("bench/capture.html", form=form, page=page, problems=problems, onward=None, walk=walk)
         return shown, 422 if posted else 200

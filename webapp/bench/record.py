@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from flask import g, url_for
 from sqlite_utils import Database
 
-from webapp.bench import service
+from webapp.bench import hands, service
 from webapp.bench.forms import DecisionForm
 from webapp.store import (
     batches,
@@ -144,6 +144,7 @@ def result_page(db: Database, batch_id: str) -> dict:
     words = verdict_words.batch_words(stands, parts, steps, ground_at)
     target = products.target_in_force(db, batch.product_id)
     allowed = service.may_decide(g.session.role, stands)
+    decision = made[-1] if made else None
     return {
         "batch": batch,
         "views": views,
@@ -152,7 +153,8 @@ def result_page(db: Database, batch_id: str) -> dict:
         "apart_says": verdict_words.settings_text(ground_at) if ground_at else "",
         "burrs_say": burrs_say(db, stands, taken),
         "samples": taken,
-        "decision": made[-1] if made else None,
+        "decision": decision,
+        "hands": hands.hands_of(db, batch_id, decision),
         "allowed": allowed,
         "missing": [k for k in ("whole", "ground") if k not in views and wants(target, k)],
         "form": DecisionForm(formdata=None, id=str(uuid.uuid4()), what="release"),
@@ -204,7 +206,8 @@ def batch_page(db: Database, batch_id: str) -> dict:
     page = result_page(db, batch_id)
     versions = {s.method_version_id: methods.get_version(db, s.method_version_id) for s in page["samples"]}
     made = decisions.get_decisions(db, batch_id)
-    under = claims.get_claims(db, [record.claim_id for record in (page["batch"], *page["samples"], *made)])
+    records = (page["batch"], *page["samples"], *made, *page["hands"].signed)
+    under = claims.get_claims(db, [record.claim_id for record in records])
     return page | {
         "versions": versions,
         "meters": {sample.id: meter_says(db, sample) for sample in page["samples"]},

@@ -36,11 +36,7 @@ class TabletDecisions:
 
     def store(self, db: Database, record: TabletRecord, now: datetime) -> list[str]:
         """Check and store, with the verdict as it stands here and now."""
-        try:
-            batches.get_batch(db, record.batch_id)
-        except NotFound:
-            waits = _("Its batch is not stored yet.")
-            raise Refused(404, "no_batch", [("batch_id", waits)], missing=record.batch_id) from None
+        require_batch(db, record)
         form = filled(record)
         what = form.what.data or ""
         require_person(record, what in PIN_AGAIN)
@@ -66,3 +62,12 @@ class TabletDecisions:
 def filled(record: TabletRecord) -> DecisionForm:
     """The form as the tablet filled it."""
     return DecisionForm(formdata=MultiDict(record.form), meta={"csrf": False})
+
+
+def require_batch(db: Database, record: TabletRecord) -> None:
+    """Refuse for now what comes before its batch."""
+    try:
+        batches.get_batch(db, record.batch_id)
+    except NotFound:
+        waits = _("Its batch is not stored yet.")
+        raise Refused(404, "no_batch", [("batch_id", waits)], missing=record.batch_id) from None

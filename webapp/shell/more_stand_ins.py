@@ -25,12 +25,21 @@ def pages() -> dict[str, Markup]:
     return {
         # Whichever address asks for the shell, it comes out the same.
         "not-yours": bare("errors/not_yours.html", level="roaster", request=SimpleNamespace(path="/")),
+        "others-cup": others_cup(),
         "grinder-log": grinder_log(),
         "grind-check": bare("gear/grind_check.html", form=fresh(GrindCheckForm).of(GRINDER), grinder=GRINDER),
         **{f"read-{kind}": read(kind) for kind in ("whole", "ground")},
         **{f"fill-{kind}": fill(kind) for kind in ("whole", "ground")},
         "fill-other": bare("studies/precision_other.html", study=study("whole"), place=PLACE, own=PLACE),
     }
+
+
+def others_cup() -> Markup:
+    """A cup of a sign-off that somebody else reads."""
+    side = SimpleNamespace(person_name="")
+    comparison = SimpleNamespace(id=NO_ID, name="", blind=True, side=lambda name: side)
+    coffee = SimpleNamespace(no=1, code="", name="")
+    return bare("studies/others_cup.html", comparison=comparison, coffee=coffee, side="b", path="/")
 
 
 def fresh(form: type, **values: str):

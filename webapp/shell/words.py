@@ -83,6 +83,11 @@ def gear_words() -> dict:
         "cup": _("Cup %(code)s"),
         "with": _("%(cup)s with %(side)s"),
         "next_read": _("Next: %(cup)s with %(side)s"),
+        "cup_of": _("%(cup)s is for %(name)s"),
+        "others_cup": _(
+            "In a sign-off each reads alone, without seeing what the other has read. %(name)s signs in to read this"
+            " cup."
+        ),
         "method_no": _("%(name)s, version %(no)d"),
         "grinder_at": _("%(grinder)s, setting %(setting)s"),
         "scale_range": _("%(lower)s to %(upper)s in steps of %(step)s"),
@@ -159,6 +164,11 @@ def verdict_words() -> dict:
         "one_inside": _("It is inside its limits. Chance that it truly is: %(chance)s."),
         "in_band": _("In band."),
         "release_it": _("Release it."),
+        "hands_wait": _("Waits for a countersignature: %(what)s."),
+        "hands_none": _("Not countersigned: %(what)s."),
+        "read_before": _("%(kind)s read by %(name)s before the sign-off"),
+        "sign_later": _("It can be countersigned when the server is there: the numbers stand there."),
+        "release_signed": _("Release it when it is countersigned."),
         "hold_it": _("Hold it until a lead has decided."),
         "read_unjudged": _("Read, not judged."),
         "without_target": _("This product has no target for what was read."),

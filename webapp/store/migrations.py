@@ -19,8 +19,8 @@ def migrate(path: str | Path) -> list[str]:
     """Bring the file at `path` to the newest schema, creating it if need be; returns the names applied.
 
     Runs before the workers start, under a file lock (two starters at once do no harm). An existing file is
-    copied beside itself first (`VACUUM INTO`), so that a failed upgrade can be undone by hand. Sums that an older
-    bench has not kept are worked out after the migrations, which know no application code.
+    copied beside itself first (`VACUUM INTO`), so that a failed upgrade can be undone by hand. Sums and
+    marks that an older bench has not kept are worked out after the migrations, which know no application code.
     """
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -37,10 +37,19 @@ def migrate(path: str | Path) -> list[str]:
                 apply_pending(db)
             with connecting.write(db):
                 create_triggers(db)
-            routine.fill_if_empty(db)
+            fill_in(db, pending if existed else [])
             return pending
         finally:
             db.close()
+
+
+def fill_in(db: Database, applied: list[str]) -> None:
+    """Work out what an older bench has not kept. Imported here: what the store's facts rest on looks at the schema."""
+    from . import countersigns, routine
+
+    routine.fill_if_empty(db)
+    if "0004_hands" in applied:
+        countersigns.mark_older(db)
 
 
 def apply_pending(db: Database) -> None:

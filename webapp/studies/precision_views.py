@@ -21,8 +21,12 @@ from webapp.ui.access import open_to, who
 def index():
     """What kinds of studies there are, and what each is for."""
     db = get_db()
-    open_studies, open_comparisons = len(precision.list_open(db)), len(comparisons.list_open(db))
-    return render_template("studies/index.html", open_studies=open_studies, open_comparisons=open_comparisons)
+    compared = comparisons.list_open(db)
+    of_people = sum(one.what == "people" for one in compared)
+    return render_template(
+        "studies/index.html", open_studies=len(precision.list_open(db)), open_comparisons=len(compared) - of_people,
+        open_sign_offs=of_people,
+    )  # fmt: skip
 
 
 @studies.get("/studies/precision")

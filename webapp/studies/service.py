@@ -74,18 +74,23 @@ def in_random_order(names: list[str], in_turn: bool = False) -> tuple[Coffee, ..
     )
 
 
+def settle_bound(field, db: Database, scale: Scale, kind: str) -> None:
+    """Offer the usual bound where none was typed, and refuse one that is no bound; messages go beside the field."""
+    if field.data is None and (usual := usual_bound(db, scale.id, kind)) is not None:
+        field.raw_data, field.data = None, usual
+        field.errors = [
+            _("This is a quarter of the narrowest band on this scale. Change it if you like, then store the plan.")
+        ]
+    elif field.data is None:
+        field.errors = [_("There is no band on this scale to go by. Type how far apart still counts as the same.")]
+    elif field.data > (scale.upper - scale.lower) // 4:
+        field.errors = [_("This is more than a quarter of the whole scale. Type a smaller number.")]
+
+
 def plan(form: PlanForm, db: Database) -> NewComparison | None:
     """The plan from a form that is valid so far; None after adding what is missing beside its field."""
     meter, version = form.chosen_meter, form.version
-    if form.bound.data is None and (usual := usual_bound(db, meter.scale.id, version.kind)) is not None:
-        form.bound.raw_data, form.bound.data = None, usual
-        form.bound.errors = [
-            _("This is a quarter of the narrowest band on this scale. Change it if you like, then store the plan.")
-        ]
-    elif form.bound.data is None:
-        form.bound.errors = [_("There is no band on this scale to go by. Type how far apart still counts as the same.")]
-    elif form.bound.data > (meter.scale.upper - meter.scale.lower) // 4:
-        form.bound.errors = [_("This is more than a quarter of the whole scale. Type a smaller number.")]
+    settle_bound(form.bound, db, meter.scale, version.kind)
     if form.errors:
         return None
     a, b = form.sides()
@@ -143,6 +148,21 @@ def with_rows(posted: Mapping[str, str], comparison: Comparison) -> tuple[MultiD
 def concluded() -> str:
     """What is said to readings that come too late."""
     return _("This comparison is concluded: nothing further counts.")
+
+
+def others(comparison: Comparison, side: SideName) -> str:
+    """What is said to somebody who reads a cup of a sign-off that is another person's."""
+    name = comparison.side(side).person_name
+    return _(
+        "This cup is for %(name)s. In a sign-off each reads alone: if you are %(name)s, change person first; else read"
+        " your own cup.",
+        name=name,
+    )  # fmt: skip
+
+
+def kept_out(comparison: Comparison, side: SideName, late: bool, own: bool) -> list[str]:
+    """Why readings cannot be stored, whatever they are; nothing if they can."""
+    return [concluded()] if late else [] if own else [others(comparison, side)]
 
 
 @dataclass

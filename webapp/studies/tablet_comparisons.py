@@ -33,7 +33,9 @@ class TabletComparisons:
     def store(self, db: Database, record: TabletRecord, now: datetime) -> list[str]:
         """Check and store. What comes after the outcome is kept and does not count, and says so."""
         comparison, coffee, side = place_of(db, record)
-        closed = compared.find_outcome(db, comparison.id) is not None
+        closed = compared.concluded_at(db, comparison.id) is not None
+        if not comparison.side(side).open_to(record.person.id):
+            raise invalid([("side", service.others(comparison, side))])
         form, over = filled(record, comparison)
         if over:
             raise invalid([(name, _("There is no room for this in the form.")) for name in over])

@@ -84,6 +84,7 @@ ACTIONS = (
     N_("decision: hold"),
     N_("decision: reject"),
     N_("decision: concession"),
+    N_("countersigned"),
     N_("person claimed without a PIN"),
     N_("claim confirmed by PIN"),
 )

@@ -67,7 +67,7 @@ def invalid(problems: list[tuple[str, str]]) -> Refused:
 
 
 # What speaks for its person as a decision does. A file of waiting records has no PIN behind it: these stay on a tablet.
-NEEDS_PERSON = frozenset({"decision", "look_back_entry"})
+NEEDS_PERSON = frozenset({"decision", "look_back_entry", "countersignature"})
 
 
 def require_person(record: TabletRecord, pin_again: bool) -> None:

@@ -28,11 +28,15 @@ export function reads(there, own, { no, read }, side) {
   return [...read.filter((one) => one.side === side), ...mine];
 }
 
-// The next coffee and side of the plan that is not read, {coffee, side}, or null. but: {no, side} that counts as read.
-export function nextOpen(there, own, but = null) {
+// Of two people each reads their own side alone (webapp/store/comparisons.py, Side.open_to).
+export const openTo = ({ sides }, side, { person_id: id }) => !sides[side].person || sides[side].person.id === id;
+
+// The next coffee and side of the plan that somebody may read and that is not read, {coffee, side}, or null. here: who is
+// at the tablet; but: {no, side} that counts as read.
+export function nextOpen(there, own, here, but = null) {
   for (const coffee of there.coffees) {
     for (const side of coffee.first === "a" ? ["a", "b"] : ["b", "a"]) {
-      if (coffee.no === but?.no && side === but.side) continue;
+      if (!openTo(there, side, here) || (coffee.no === but?.no && side === but.side)) continue;
       const fills = reads(there, own, coffee, side).reduce((sum, one) => sum + one.fills, 0);
       if (fills < there.fills) return { coffee, side };
     }
@@ -46,7 +50,8 @@ export const cup = (words, coffee) => coffee.name ?? words.say("cup", { code: co
 
 // What tells one side from the other (webapp/templates/studies/parts.html, side_name).
 export function sideName(words, { what, sides }, side) {
-  const { meter, grinder, setting, method } = sides[side];
+  const { meter, grinder, setting, method, person } = sides[side];
   if (what === "meters") return meter;
+  if (what === "people") return person.name;
   return what === "methods" ? words.say("method_no", method) : words.say("grinder_at", { grinder, setting });
 }

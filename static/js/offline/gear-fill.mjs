@@ -25,7 +25,7 @@ async function check(shell, it) {
   page.where.querySelector("a").href = "/";
   page.where.querySelector("a").firstElementChild.textContent = it.name;
   Object.assign(form.dataset, {
-    draft: `check/${it.id}`, next: "/", about: name, role: person.role, short: person.short_checklist ? 1 : 0,
+    draft: `check/${it.id}`, next: "/", about: name, walk: person.role === "trainee" ? 1 : 0, short: person.short_checklist ? 1 : 0,
     plate: it.plate.name, assigned: it.plate.assigned, tolerance: it.plate.tolerance,
     lower: on.lower, upper: on.upper, stepSize: on.step, lighter: on.lighter,
   });

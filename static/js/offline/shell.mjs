@@ -226,13 +226,15 @@ export default class Shell {
     const known = this.batch(id);
     if (!known) return null;
     // Only here: what a form does not need does not hold it up.
-    const [{ opened, workOut }, { fillHow, fillResult }] = await Promise.all([import("./standing.mjs"), import("./result-view.mjs")]);
+    const [{ waitingHands }, { opened, workOut }, { fillHow, fillResult }] = await Promise.all([
+      import("./hands.mjs"), import("./standing.mjs"), import("./result-view.mjs"),
+    ]);
     const { batch, product: made } = known;
     const stands = workOut(this.kit, made.id, batch.samples);
     const own = new Set(batch.samples.filter((sample) => opened(this.kit, sample)).map((sample) => sample.sample_kind));
     const { decision } = batch;
     const it = {
-      batch, product: made, stands, role: this.person.role, trainee: batch.samples.length && this.person.role === "trainee",
+      batch, product: made, stands, role: this.person.role, hands: waitingHands(this.kit, batch),
       missing: fill.wanted(made).filter((kind) => !batch.read.has(kind)),
       elsewhere: [...batch.read].filter((kind) => !own.has(kind)),
       lines: this.lines(batch),

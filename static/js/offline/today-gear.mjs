@@ -16,7 +16,7 @@ export async function fillGear(shell, section) {
   }
   const own = await ownCoffees(kit);
   for (const there of kit.comparisons ?? []) {
-    const next = nextOpen(there, own);
+    const next = nextOpen(there, own, person);
     if (!next) continue;
     const said = words.say("next_read", { cup: cup(words, next.coffee), side: sideName(words, there, next.side) });
     rows.push([there.name, [[address(there, next), said]]]);
