@@ -167,7 +167,6 @@ def verdict_words() -> dict:
         "hands_wait": _("Waits for a countersignature: %(what)s."),
         "hands_none": _("Not countersigned: %(what)s."),
         "read_before": _("%(kind)s read by %(name)s before the sign-off"),
-        "sign_later": _("It can be countersigned when the server is there: the numbers stand there."),
         "release_signed": _("Release it when it is countersigned."),
         "hold_it": _("Hold it until a lead has decided."),
         "read_unjudged": _("Read, not judged."),
@@ -194,4 +193,5 @@ def own_words() -> dict:
         "elsewhere": _("Read by somebody else. The number is there again when the server is."),
         "to_read": _("still to read: %(kinds)s"),
         "kept": _("kept on this tablet"),
+        "sign_later": _("It can be countersigned when the server is there: the numbers stand there."),
     }

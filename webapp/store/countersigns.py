@@ -87,7 +87,16 @@ def _require_theirs(db: Database, batch_id: str, chosen: Sequence[str], who: Who
 
 
 def mark_older(db: Database) -> None:
-    """Mark what trainees have read on a bench that is older than countersignatures, as `rebuild-results` would."""
+    """Mark what trainees have read on a bench that is older than countersignatures, as `rebuild-results` would.
+
+    Where anything is marked, countersigned or signed off it has been done: an interrupted upgrade is finished by the
+    next.
+    """
+    there = " UNION ALL ".join(
+        f"SELECT 1 FROM {table}" for table in ("batch_result WHERE hands_state IS NOT NULL", "countersignature", "signoff")
+    )
+    if one(db, f"{there} LIMIT 1"):
+        return
     with write(db):
         for row in list(db.query("SELECT DISTINCT batch_id FROM sample WHERE role = 'trainee'")):
             results.recompute(db, row["batch_id"])

@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from . import connect as connecting
-from . import routine
+from . import countersigns, routine
 from .errors import WrongSchema
 from .schema_steps import migrations
 from .triggers import create_triggers, trigger_faults
@@ -37,19 +37,12 @@ def migrate(path: str | Path) -> list[str]:
                 apply_pending(db)
             with connecting.write(db):
                 create_triggers(db)
-            fill_in(db, pending if existed else [])
+            # Sums and marks that an older bench has not kept. The migrations themselves know no application code.
+            routine.fill_if_empty(db)
+            countersigns.mark_older(db)
             return pending
         finally:
             db.close()
-
-
-def fill_in(db: Database, applied: list[str]) -> None:
-    """Work out what an older bench has not kept. Imported here: what the store's facts rest on looks at the schema."""
-    from . import countersigns, routine
-
-    routine.fill_if_empty(db)
-    if "0004_hands" in applied:
-        countersigns.mark_older(db)
 
 
 def apply_pending(db: Database) -> None:
