@@ -92,10 +92,8 @@ def mark_older(db: Database) -> None:
     Where anything is marked, countersigned or signed off it has been done: an interrupted upgrade is finished by the
     next.
     """
-    there = " UNION ALL ".join(
-        f"SELECT 1 FROM {table}" for table in ("batch_result WHERE hands_state IS NOT NULL", "countersignature", "signoff")
-    )
-    if one(db, f"{there} LIMIT 1"):
+    done = ("batch_result WHERE hands_state IS NOT NULL", "countersignature", "signoff")
+    if any(one(db, f"SELECT 1 FROM {rows} LIMIT 1") for rows in done):
         return
     with write(db):
         for row in list(db.query("SELECT DISTINCT batch_id FROM sample WHERE role = 'trainee'")):
