@@ -55,6 +55,14 @@ def chi2_above(value: float, df: float) -> float:
     return float(chdtrc(df, value)) if math.isfinite(value) else 0.0
 
 
+def noncentral_t_quantile(p: float, df: int, shift: float) -> float:
+    """The value below which non-central t with ``df`` degrees of freedom and non-centrality ``shift`` lies with
+    probability p."""
+    from scipy.special import nctdtrit
+
+    return float(nctdtrit(df, shift, p))
+
+
 def around(value: float, half: float) -> Interval:
     """(value - half, value + half)."""
     return value - half, value + half
