@@ -62,6 +62,9 @@ EXPECTED = {
     "studies.comparisons": ("trainee", False, READ),
     "studies.comparison": ("trainee", False, READ),
     "studies.read": ("trainee", False, BOTH),
+    "trends.index": ("trainee", False, READ),
+    "trends.product": ("trainee", False, READ),
+    "trends.trend": ("trainee", False, READ),
     # A tablet that works without a network: its outbox, its kit, a token to send with; and a PIN for a claim.
     "sync.take_records": ("trainee", False, WRITE),
     "sync.kit": ("trainee", False, READ),
