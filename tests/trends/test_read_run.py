@@ -76,7 +76,7 @@ def test_it_offers_what_there_is(db, bench, roast):
     assert [name for _id, name in found.persons] == ["Ravi", "Tomas"]
     assert found.machines == ((bench.machine, "Machine 1"),)
     assert found.lots == (("Lot 1", "Lot 1"),)
-    assert [version for version, _name in found.versions] == [bench.versions["whole"].id]
+    assert [(version, no) for version, _name, no in found.versions] == [(bench.versions["whole"].id, 1)]
 
 
 def test_it_does_not_mix_method_versions(db, bench, roast):

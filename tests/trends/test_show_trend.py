@@ -40,7 +40,7 @@ def test_it_advises_to_leave_steady_roasts_alone(reader, bench, roast, steady):
     page = reader.page(f"/trends/{bench.product}/whole")
     text = text_of(page)
     assert "Leave the roast alone." in text
-    assert "30 of 30 (89 % to" in text
+    assert "30 of 30 (89 % or more)" in text
     rows = page.find("tr")
     assert len(rows) == 31
     links = [a.attrs["href"] for a in page.find("a") if a.attrs.get("href", "").startswith("/batches/")]

@@ -86,12 +86,13 @@ class Trend:
 
 @dataclass(frozen=True)
 class Choices:
-    """What a run may be narrowed to: (id, name) of machines, persons and method versions, and lots, by name."""
+    """What a run may be narrowed to, by name: (id, name) of machines and persons, (lot, lot), and (id, name, number) of
+    method versions."""
 
     machines: tuple[tuple[str, str], ...]
     persons: tuple[tuple[str, str], ...]
     lots: tuple[tuple[str, str], ...]
-    versions: tuple[tuple[str, str], ...]
+    versions: tuple[tuple[str, str, int], ...]
 
 
 @dataclass(frozen=True)
@@ -170,7 +171,7 @@ def get_choices(db: Database, product_id: str, kind: Kind, most: int = 2000) -> 
         )
     )
     versions = (
-        "SELECT v.id, d.name || ' ' || v.no AS name FROM method_version v JOIN method d ON d.id = v.method_id"
+        "SELECT v.id, d.name, v.no FROM method_version v JOIN method d ON d.id = v.method_id"
         " WHERE v.id IN ({marks}) ORDER BY d.name COLLATE NOCASE, v.no"
     )
     named = "SELECT id, name FROM {table} WHERE id IN ({{marks}}) ORDER BY name COLLATE NOCASE, id"
@@ -182,9 +183,9 @@ def get_choices(db: Database, product_id: str, kind: Kind, most: int = 2000) -> 
     )
 
 
-def _named(db: Database, sql: str, ids: set[str]) -> tuple[tuple[str, str], ...]:
+def _named(db: Database, sql: str, ids: set[str]) -> tuple[tuple, ...]:
     rows = db.query(sql.format(marks=", ".join("?" * len(ids))), sorted(ids)) if ids else ()
-    return tuple((row["id"], row["name"]) for row in rows)
+    return tuple(tuple(row.values()) for row in rows)
 
 
 def list_kinds(db: Database, newest: int = 50) -> dict[str, tuple[Kind, ...]]:

@@ -170,9 +170,15 @@ def dot(drawing: Drawing, one: Mark) -> dict:
 
 
 def signals(alt, of, drawing: Drawing, x, y, text: int) -> list:
-    """A ring round each value at which something fired, and the rule's number."""
+    """A ring round each value at which something fired, and the rule's number; many of them as spots along the edge."""
     if not drawing.signals:
         return []
+    if drawing.spots:
+        rows = [{"x": at} for at in sorted({at for at, _value, _rule in drawing.signals})]
+        return [
+            of(rows).mark_point(shape="circle", size=40, fill="var(--ink)", strokeWidth=0, opacity=1)
+            .encode(x=x, y=alt.value(4))
+        ]  # fmt: skip
     there: dict[tuple[int, float], list[str]] = {}
     for at, value, rule in drawing.signals:
         there.setdefault((at, value), []).append(rule)

@@ -12,6 +12,7 @@ from webapp.trends.run import Looked
 # Rooms in a picture: (units wide, units high of the values, as many marks as can be told apart).
 WIDE, SLIM = (830, 300, 240), (300, 240, 80)
 DAYS = {"wide": 6, "slim": 3}
+MOST_RINGS = 16
 # Units that a letter takes.
 LETTER = 11
 
@@ -51,6 +52,11 @@ class Drawing:
     ends: tuple[float, float]
     lighter_up: bool
     step: float
+
+    @property
+    def spots(self) -> bool:
+        """Whether there are too many signals for a ring and a number each."""
+        return len(self.signals) > MOST_RINGS
 
     def as_data(self) -> dict:
         """Everything, for a key of the cache."""

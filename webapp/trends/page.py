@@ -18,6 +18,9 @@ from webapp.trends.run import Event, Looked
 from webapp.ui.numbers import decimal_mark
 from webapp.ui.verdict_words import kind_word
 
+# So many signals are told, the newest; the table has all.
+TOLD = 8
+
 
 @dataclass(frozen=True)
 class Told:
@@ -67,11 +70,12 @@ class Page:
     able: tuple[tuple[str, str, str], ...]
     each: str
     rows: tuple[Row, ...]
+    spots: bool = False
 
 
 def make(it: Looked, product: Product, kind: Kind) -> Page:
     """The page of a run; without a point only what is said."""
-    told = tuple(tell(it, one) for one in it.signals)
+    told = tuple(tell(it, one) for one in it.signals[:TOLD])
     newest = next((one for one in it.signals if (one.rule, one.point) == (it.advice.rule, it.advice.point)), None)
     said = words.advice_words(it, newest)
     if not it.trend.points:
@@ -89,7 +93,7 @@ def make(it: Looked, product: Product, kind: Kind) -> Page:
         tuple((letter, words.day_of_time(event.at), words.event_words(event))
               for letter, event in zip(drawing.letters(it), it.events, strict=True)),
         tuple(words.alarms_words(it)) if it.limits and it.limits.frozen else (), able(it), drawn[0].each,
-        tuple(rows(it, drawn[0])),
+        tuple(rows(it, drawn[0])), drawn[0].spots,
     )  # fmt: skip
 
 
@@ -98,7 +102,7 @@ def in_words(it: Looked, said: words.Said) -> str:
     many = ngettext(
         "%(num)d batch in the order of roasting.", "%(num)d batches in the order of roasting.", len(it.values)
     )
-    return f"{many} {said.title} {said.reason} {_('The same numbers stand in the table below.')}"
+    return " ".join((many, said.title, said.reason, _("The same numbers stand in the table below.")))
 
 
 def shown(it: Looked, value: float) -> str:

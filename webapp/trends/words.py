@@ -43,7 +43,7 @@ def advice_words(it: Looked, newest: Signalled | None) -> Said:
         sure = "" if it.advice.sure else " " + _("With so few batches this is not certain yet.")
         return Said(
             "off", _("This process cannot hold this band."),
-            _("It is steady, but from batch to batch it varies more than the band allows.") + sure,
+            _("Nothing changed lately, and still it varies more from batch to batch than the band allows.") + sure,
             _("More care will not help. Less variation or a wider band will."),
         )  # fmt: skip
     if word == "off_centre":
@@ -54,11 +54,19 @@ def advice_words(it: Looked, newest: Signalled | None) -> Said:
             "off", _("Steady, in the wrong place."), why + sure,
             _("Move the roast as a whole, once, and look again. Chasing single batches makes it worse."),
         )  # fmt: skip
-    why = ngettext("%(num)d batch, and nothing says that anything changed.",
-                   "%(num)d batches, and nothing says that anything changed.", many)  # fmt: skip
+    if it.signals:
+        why = _("What was marked earlier is over: nothing in the newest batches says that anything changed.")
+    else:
+        why = steady_words(many)
     if it.band is None:
         return Said("leave", _("Leave the roast alone."), why, _("There is no band to compare it with."))
     return Said("leave", _("Leave the roast alone."), why, _("What differs from batch to batch is chance."))
+
+
+def steady_words(many: int) -> str:
+    """That nothing fired at all."""
+    return ngettext("%(num)d batch, and nothing says that anything changed.",
+                    "%(num)d batches, and nothing says that anything changed.", many)  # fmt: skip
 
 
 def signal_words(one: Signalled) -> str:
@@ -122,6 +130,9 @@ def index_words(index: Index | None) -> str:
 def share_words(it: Looked) -> str:
     """How many were in band, and what share that speaks for."""
     able = it.capability
+    if able.inside == able.values:
+        low = show_percent(able.share[0], decimal_mark())
+        return _("%(inside)d of %(all)d (%(low)s or more)", inside=able.inside, all=able.values, low=low)
     low, high = (show_percent(end, decimal_mark()) for end in able.share)
     return _("%(inside)d of %(all)d (%(low)s to %(high)s)", inside=able.inside, all=able.values, low=low, high=high)
 
