@@ -160,10 +160,10 @@ def able(it: Looked) -> tuple[tuple[str, str, str], ...]:
         return ()
     lines = [
         (_("In band"), words.share_words(it), _("so many of these batches; in brackets what share that speaks for")),
-        ("Cp", words.index_words(found.cp), _("the band's width against what batches vary by themselves")),
-        ("Cpk", words.index_words(found.cpk), _("the same, from the mean to the nearer limit")),
-        ("Pp", words.index_words(found.pp), _("against all that they varied, drifts and steps included")),
-        ("Ppk", words.index_words(found.ppk), _("the same, from the mean to the nearer limit")),
+        ("Cp", words.index_words(found.cp), _("the band's width, against what varies from one batch to the next")),
+        ("Cpk", words.index_words(found.cpk), _("the way to the nearer limit, against the same")),
+        ("Pp", words.index_words(found.pp), _("the band's width, against all that varied, drifts and steps included")),
+        ("Ppk", words.index_words(found.ppk), _("the way to the nearer limit, against all that varied")),
     ]
     return tuple(line for line in lines if line[1])
 
