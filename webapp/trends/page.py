@@ -40,6 +40,7 @@ class Row:
     """A line of the table: a batch, or all of a day, week or month. Texts; fired: the rules that fired here."""
 
     when: str
+    day_url: str
     name: str
     url: str
     value: str
@@ -184,7 +185,7 @@ def row(it: Looked, mark: drawing.Mark, group: list[int], fired: dict[int, list[
     step = it.scale.step / 100
     day = format_date(times.day_bounds(first.day, "UTC")[0].date(), "d MMM y")
     return Row(
-        day, first.code if single else "", mark.url, shown(it, mark.value),
+        day, day_url(first), first.code if single else "", mark.url, shown(it, mark.value),
         show_give_or_take(2 * first.u, step, decimal_mark()) if single else "",
         "" if single else _("%(low)s to %(high)s", low=shown(it, mark.low), high=shown(it, mark.high)),
         "" if mark.moving is None else shown(it, mark.moving), len(points), mark.state, mark.side, mark.proven,

@@ -3,6 +3,7 @@ runs; everything that is shown is turned back to the scale's own numbers."""
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 
 from sqlite_utils import Database
@@ -119,7 +120,7 @@ def events_of(db: Database, product_id: str, trend: Trend) -> list[Event]:
                 found.append(Event(no, point.roasted_at, what, value))
     times = [point.roasted_at for point in points]
     for one in trends.list_happenings(db, product_id, trend):
-        found.append(Event(next(no for no, at in enumerate(times) if at >= one.at), one.at, one.what, one.name))
+        found.append(Event(bisect_left(times, one.at), one.at, one.what, one.name))
     return sorted(found, key=lambda event: (event.before, event.at, event.what))
 
 
