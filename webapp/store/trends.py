@@ -42,8 +42,9 @@ ALL = Wanted()
 
 @dataclass(frozen=True)
 class TrendPoint:
-    """One batch. value, u in scale units; position as in results.PartResult. person, meter: of the newest sample of
-    its kind (for a difference: of ground). meter_state, grinder_state, verdict, side: as in results.PartResult."""
+    """One batch. value, u in scale units. person, meter: of the newest sample of its kind (for a difference: of
+    ground). meter_state, grinder_state, verdict, side: as in results.PartResult; the roast's numbers as in the batch
+    (tenths of a degree, seconds, grams), None where they were not written down."""
 
     batch_id: str
     code: str
@@ -63,6 +64,11 @@ class TrendPoint:
     target_version_id: str | None
     meter_state: str | None
     grinder_state: str | None
+    drop_decicelsius: int | None
+    development_s: int | None
+    total_s: int | None
+    green_g: int | None
+    roasted_g: int | None
 
     @property
     def proven(self) -> bool:
@@ -132,6 +138,7 @@ def get_trend(db: Database, product_id: str, kind: Kind, wanted: Wanted = ALL, m
     rows = list(
         db.query(
             f"SELECT b.id AS batch_id, b.code, b.roasted_at, b.day, b.lot, b.machine_id, s.person_id, s.meter_id,"
+            " b.drop_decicelsius, b.development_s, b.total_s, b.green_g, b.roasted_g,"
             f" r.value, r.u, r.verdict, r.side, r.target_version_id, r.meter_state, r.grinder_state, r.apart_why"
             f" {_RUN}{where}"
             f" AND r.scale_id = :scale AND m.method_version_id = :version{_NEWEST}",

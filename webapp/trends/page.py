@@ -13,7 +13,7 @@ from webapp.measure import show_give_or_take, show_value
 from webapp.store import times
 from webapp.store.products import Product
 from webapp.store.trends import Kind, TrendPoint
-from webapp.trends import chart, drawing, words
+from webapp.trends import chart, drawing, roast, words
 from webapp.trends.run import Event, Looked
 from webapp.ui.numbers import decimal_mark
 from webapp.ui.verdict_words import kind_word
@@ -60,7 +60,8 @@ class Row:
 @dataclass(frozen=True)
 class Page:
     """The page. pictures: (size, SVG, what its marks are where they are not batches) for a wide and a slim place;
-    events: (letter, day, words); able: (name, words, what it means)."""
+    events: (letter, day, words); able: (name, words, what it means); answers of the colour to the roast on a machine:
+    (what it does, what would bring the colour back)."""
 
     it: Looked
     said: words.Said
@@ -72,6 +73,8 @@ class Page:
     each: str
     rows: tuple[Row, ...]
     spots: bool = False
+    answers: tuple[tuple[str, str], ...] = ()
+    machine: str = ""
 
 
 def make(it: Looked, product: Product, kind: Kind) -> Page:
@@ -95,6 +98,8 @@ def make(it: Looked, product: Product, kind: Kind) -> Page:
               for letter, event in zip(drawing.letters(it), it.events, strict=True)),
         tuple(words.alarms_words(it)) if it.limits and it.limits.frozen else (), able(it), drawn[0].each,
         tuple(rows(it, drawn[0])), drawn[0].spots,
+        tuple((words.answer_words(one, it), words.change_words(one, it)) for one in roast.answers(it)),
+        it.trend.points[-1].machine_name,
     )  # fmt: skip
 
 

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from flask_babel import format_date, ngettext
 from flask_babel import gettext as _
 
-from webapp.measure import show_percent, show_value
+from webapp.measure import show_percent, show_signed, show_value
 from webapp.measure.advice import false_alarm
 from webapp.measure.capability import Index
 from webapp.store import times
+from webapp.trends.roast import Answer
 from webapp.trends.run import Event, Looked, Signalled
 from webapp.ui.filters import site_zone
 from webapp.ui.numbers import decimal_mark
@@ -135,6 +136,63 @@ def share_words(it: Looked) -> str:
         return _("%(inside)d of %(all)d (%(low)s or more)", inside=able.inside, all=able.values, low=low)
     low, high = (show_percent(end, decimal_mark()) for end in able.share)
     return _("%(inside)d of %(all)d (%(low)s to %(high)s)", inside=able.inside, all=able.values, low=low, high=high)
+
+
+def answer_words(one: Answer, it: Looked) -> str:
+    """How the colour answers to one number of the roast."""
+    name = variable_words(one.what)
+    if not one.line.clear:
+        return _("%(name)s: no clear answer in %(num)d batches.", name=name, num=one.line.n)
+    unit = {"drop": 1, "development": 10, "total": 10, "loss": 1}[one.what]
+    ends = sorted(abs(end) * unit for end in one.line.slope_interval)
+    by, low, high = (show_value(number, it.scale.step / 1000, decimal_mark())
+                     for number in (abs(one.line.slope) * unit, *ends))  # fmt: skip
+    lighter = one.line.slope * it.way > 0
+    said = {
+        ("drop", True): _("One degree more at the drop reads %(by)s lighter (%(low)s to %(high)s).", by=by, low=low,
+                          high=high),
+        ("drop", False): _("One degree more at the drop reads %(by)s darker (%(low)s to %(high)s).", by=by, low=low,
+                           high=high),
+        ("development", True): _("Ten seconds more of development read %(by)s lighter (%(low)s to %(high)s).", by=by,
+                                 low=low, high=high),
+        ("development", False): _("Ten seconds more of development read %(by)s darker (%(low)s to %(high)s).", by=by,
+                                  low=low, high=high),
+        ("total", True): _("Ten seconds more in all read %(by)s lighter (%(low)s to %(high)s).", by=by, low=low,
+                           high=high),
+        ("total", False): _("Ten seconds more in all read %(by)s darker (%(low)s to %(high)s).", by=by, low=low,
+                            high=high),
+        ("loss", True): _("One percent more of roast loss reads %(by)s lighter (%(low)s to %(high)s).", by=by, low=low,
+                          high=high),
+        ("loss", False): _("One percent more of roast loss reads %(by)s darker (%(low)s to %(high)s).", by=by, low=low,
+                           high=high),
+    }  # fmt: skip
+    return said[(one.what, lighter)]
+
+
+def change_words(one: Answer, it: Looked) -> str:
+    """What would bring the colour back to its target, or ''."""
+    if one.change is None:
+        return ""
+    if not one.change.known:
+        return _("What would bring it back lies beyond anything roasted so far: nobody knows what it would do.")
+    by = {
+        "drop": lambda: _("%(by)s degrees at the drop", by=show_signed(one.change.by, 0.1, decimal_mark())),
+        "development": lambda: _("%(by)s seconds of development", by=show_signed(one.change.by, 1, decimal_mark())),
+        "total": lambda: _("%(by)s seconds in all", by=show_signed(one.change.by, 1, decimal_mark())),
+    }[one.what]()
+    low, high = (show_value(end, it.scale.step / 100, decimal_mark()) for end in one.change.reads)
+    return _(
+        "If nothing else explains what changed: %(by)s, back to the target. The next batch would then read %(low)s to"
+        " %(high)s.", by=by, low=low, high=high,
+    )  # fmt: skip
+
+
+def variable_words(what: str) -> str:
+    """The name of a number of the roast."""
+    return {
+        "drop": _("Drop temperature"), "development": _("Development time"), "total": _("Roasting time"),
+        "loss": _("Roast loss"),
+    }[what]  # fmt: skip
 
 
 def each_words(each: str) -> str:
