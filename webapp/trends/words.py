@@ -174,7 +174,7 @@ def change_words(one: Answer, it: Looked) -> str:
     if one.change is None:
         return ""
     if not one.change.known:
-        return _("What would bring it back lies beyond anything roasted so far: nobody knows what it would do.")
+        return _("The way back lies beyond what was roasted so far.")
     by = {
         "drop": lambda: _("%(by)s degrees at the drop", by=show_signed(one.change.by, 0.1, decimal_mark())),
         "development": lambda: _("%(by)s seconds of development", by=show_signed(one.change.by, 1, decimal_mark())),
