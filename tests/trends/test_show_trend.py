@@ -98,3 +98,17 @@ def test_it_leads_from_a_product_to_its_first_kind(reader, bench, roast):
 def test_it_knows_no_product_that_there_is_not(reader, bench):
     assert reader.get(f"/trends/{uuid.uuid4()}/whole").status_code == 404
     assert reader.get(f"/trends/{bench.product}/other").status_code == 404
+
+
+def test_it_goes_on_without_a_picture(reader, bench, roast, steady, monkeypatch):
+    import vl_convert
+
+    def broken(*_args, **_how):
+        raise ValueError("conversion failed")
+
+    monkeypatch.setattr(vl_convert, "vegalite_to_svg", broken)
+    roast(steady(25, seed=5))
+    page = reader.page(f"/trends/{bench.product}/whole")
+    assert "The picture could not be drawn." in text_of(page)
+    assert len(page.find("tr")) == 26
+    assert "Leave the roast alone." in text_of(page)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import logging
 import threading
 import xml.etree.ElementTree as ET
 from collections import OrderedDict
@@ -43,12 +44,20 @@ def picture(drawing: Drawing, title: str, text: str, sides: tuple[str, str], dec
         return _pictures[key]
 
 
-def svg_of(drawing: Drawing, sides: tuple[str, str], decimal_mark: str) -> str:
-    """The SVG as it comes out of the renderer."""
-    import vl_convert
+class NoPicture(Exception):
+    """The renderer is not there, or failed: the page goes on without the picture."""
 
+
+def svg_of(drawing: Drawing, sides: tuple[str, str], decimal_mark: str) -> str:
+    """The SVG as it comes out of the renderer. NoPicture if nothing does."""
     numbers = {"decimal": decimal_mark, "thousands": "", "grouping": [3], "currency": ["", ""]}
-    return vl_convert.vegalite_to_svg(specification(drawing, sides), allowed_base_urls=[], format_locale=numbers)
+    try:
+        import vl_convert
+
+        return vl_convert.vegalite_to_svg(specification(drawing, sides), allowed_base_urls=[], format_locale=numbers)
+    except (ImportError, ValueError) as problem:
+        logging.getLogger("drumside").exception("no picture of a trend")
+        raise NoPicture from problem
 
 
 def specification(drawing: Drawing, sides: tuple[str, str], valid: bool = False) -> dict:

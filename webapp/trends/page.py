@@ -87,11 +87,10 @@ def make(it: Looked, product: Product, kind: Kind) -> Page:
     handed = drawing.Words(label_one(it), label_many(it), words.day_short, batch_url, day_url)
     drawn = [drawing.draw(it, kind, size, handed) for size in ("wide", "slim")]
     title = f"{product.name}, {kind_word(kind)}"
-    pictures = tuple(
-        (one.size, Markup(chart.picture(one, title, in_words(it, said), (_("lighter"), _("darker")), decimal_mark())),
-         words.each_words(one.each))
-        for one in drawn
-    )  # fmt: skip
+    try:
+        pictures = tuple((one.size, svg(one, title, in_words(it, said)), words.each_words(one.each)) for one in drawn)
+    except chart.NoPicture:
+        pictures = ()
     return Page(
         it, said, pictures, told,
         tuple((letter, words.day_of_time(event.at), words.event_words(event))
@@ -101,6 +100,11 @@ def make(it: Looked, product: Product, kind: Kind) -> Page:
         tuple((words.answer_words(one, it), words.change_words(one, it)) for one in roast.answers(it)),
         it.trend.points[-1].machine_name,
     )  # fmt: skip
+
+
+def svg(drawn: drawing.Drawing, title: str, text: str) -> Markup:
+    """The picture for a template."""
+    return Markup(chart.picture(drawn, title, text, (_("lighter"), _("darker")), decimal_mark()))
 
 
 def in_words(it: Looked, said: words.Said) -> str:
