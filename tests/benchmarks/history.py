@@ -16,7 +16,7 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
-from webapp.store import connect, ledger, samples, spreads
+from webapp.store import connect, ledger, routine, samples, spreads
 from webapp.store.connect import one, write
 
 # table -> (column that holds the batch or sample it belongs to)
@@ -59,6 +59,9 @@ def lengthen(small: Path, large: Path, batches: int, seed: int = 1) -> int:
                     added += copier.copy_day(days[back % len(days)], first - timedelta(days=back))
                 copier.flush()
         copier.add_spread()
+        with write(db):
+            db.conn.execute("DELETE FROM routine_spread")
+        routine.fill_if_empty(db)
         db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         return added
     finally:

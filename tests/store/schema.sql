@@ -150,7 +150,7 @@ CREATE TABLE look_back_entry (
   what TEXT NOT NULL CHECK (what IN ('reread','accepted','held')),
   new_sample_id TEXT REFERENCES sample(id), reason TEXT NOT NULL DEFAULT '',
   person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
-  made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL, sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER,
   CHECK ((what = 'reread') = (new_sample_id IS NOT NULL)), CHECK (what = 'reread' OR length(reason) > 0)
 ) STRICT;
 

@@ -205,7 +205,7 @@ MAY_BE_EMPTY = {
     "meter_rule": {"every", "person_id"},
     "meter_check": HOW_IT_CAME,
     "meter_check_result": {"found_sd", "left_off"},  # one reading; not adjusted
-    "look_back_entry": {"new_sample_id"},
+    "look_back_entry": {"new_sample_id"} | HOW_IT_CAME,
     "grinder_event": {"setting_id"} | HOW_IT_CAME,
     "grind_check": HOW_IT_CAME,
     "ledger": {"person_id", "tablet_id"},  # the software itself

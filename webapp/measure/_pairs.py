@@ -63,6 +63,13 @@ def noncentral_t_quantile(p: float, df: int, shift: float) -> float:
     return float(nctdtrit(df, shift, p))
 
 
+def binomial_above(k: int, n: int, p: float) -> float:
+    """Probability of more than k successes in n, each of probability p."""
+    from scipy.special import bdtrc
+
+    return float(bdtrc(k, n, p)) if k < n else 0.0
+
+
 def around(value: float, half: float) -> Interval:
     """(value - half, value + half)."""
     return value - half, value + half

@@ -6,7 +6,8 @@ precision_study: one well-mixed coffee, filled and read by several people; preci
 which they are read, each one person's; precision_fill: a fill that was read; precision_outcome: what a lead made of it.
 comparison also takes two people (side a the reference, side b the trainee): its table is made anew for that, since
 SQLite cannot change a CHECK. signoff: whether somebody's samples stand alone. countersignature: somebody signed off
-stands behind a trainee's samples of a batch. routine_spread and batch_result.hands_state are derived.
+stands behind a trainee's samples of a batch. routine_spread and batch_result.hands_state are derived. The word on a
+sample of a look-back may come from a tablet's outbox now.
 """
 
 SQL = """
@@ -112,5 +113,10 @@ CREATE TABLE routine_spread (
 ) STRICT;
 CREATE INDEX routine_spread_by_person ON routine_spread(person_id, month);
 
-ALTER TABLE batch_result ADD COLUMN hands_state TEXT
+ALTER TABLE batch_result ADD COLUMN hands_state TEXT;
+
+ALTER TABLE look_back_entry ADD COLUMN sent_by TEXT REFERENCES person(id);
+ALTER TABLE look_back_entry ADD COLUMN claim_id TEXT REFERENCES person_claim(id);
+ALTER TABLE look_back_entry ADD COLUMN tablet_clock TEXT;
+ALTER TABLE look_back_entry ADD COLUMN tablet_seq INTEGER
 """
