@@ -33,6 +33,7 @@ from webapp.sync import views as sync_views
 from webapp.sync.outbox import outbox
 from webapp.sync.views import sync
 from webapp.targets.views import targets
+from webapp.trends.views import trends
 from webapp.ui import access, filters
 from webapp.ui.tablet_records import Registry
 
@@ -53,7 +54,7 @@ def assemble(config: Config | None) -> Flask:
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    for blueprint in (people, bench, practice, strip, targets, gear, studies, sync, outbox, shell_pages):
+    for blueprint in (people, bench, practice, strip, targets, gear, studies, trends, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)
     log_engine()

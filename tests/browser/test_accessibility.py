@@ -27,6 +27,10 @@ SMALL = """() => {
     if (!seen(e) || e.type === "hidden" || e.closest(".skip")) continue;
     // A form's first button for the Enter key alone: nobody sees, hears or reaches it.
     if (e.ariaHidden === "true" && e.tabIndex === -1) continue;
+    // A mark of a picture, where the same link stands at full size elsewhere on the page.
+    const same = `main a[href="${CSS.escape(e.getAttribute("href") || "")}"]`;
+    const twins = () => [...document.querySelectorAll(same)].some((a) => !a.closest("svg"));
+    if (e.closest("svg") && e.tabIndex === -1 && twins()) continue;
     const target = /^(checkbox|radio|file)$/.test(e.type) ? e.closest("label") || e : e;
     const box = target.getBoundingClientRect();
     if (box.width < 43.5 || box.height < 43.5)

@@ -66,6 +66,9 @@ EXPECTED = {
     "studies.comparisons": ("trainee", False, READ),
     "studies.comparison": ("trainee", False, READ),
     "studies.read": ("trainee", False, BOTH),
+    "trends.index": ("trainee", False, READ),
+    "trends.product": ("trainee", False, READ),
+    "trends.trend": ("trainee", False, READ),
     # Whose readings disagreed how often: each their own, a lead everybody's (tests/studies/test_routine.py).
     "studies.routine": ("trainee", False, READ),
     "studies.index": ("trainee", False, READ),

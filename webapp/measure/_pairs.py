@@ -55,6 +55,14 @@ def chi2_above(value: float, df: float) -> float:
     return float(chdtrc(df, value)) if math.isfinite(value) else 0.0
 
 
+def noncentral_t_quantile(p: float, df: int, shift: float) -> float:
+    """The value below which non-central t with ``df`` degrees of freedom and non-centrality ``shift`` lies with
+    probability p."""
+    from scipy.special import nctdtrit
+
+    return float(nctdtrit(df, shift, p))
+
+
 def binomial_above(k: int, n: int, p: float) -> float:
     """Probability of more than k successes in n, each of probability p."""
     from scipy.special import bdtrc
