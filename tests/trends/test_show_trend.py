@@ -1,8 +1,12 @@
 """The pages: what they say at each size, and what they do with a wrong address."""
 
 import uuid
+from datetime import timedelta
 
 import pytest
+
+from webapp.store import products
+from webapp.store.products import TargetBand
 
 
 @pytest.fixture
@@ -46,6 +50,23 @@ def test_it_advises_to_leave_steady_roasts_alone(reader, bench, roast, steady):
     links = [a.attrs["href"] for a in page.find("a") if a.attrs.get("href", "").startswith("/batches/")]
     # Each batch from its mark in both pictures, and from the table.
     assert len(links) == 3 * 30
+
+
+@pytest.mark.parametrize(
+    ("half", "title", "doubt"),
+    [(10, "This process cannot hold this band.", False), (65, "Leave the roast alone.", True)],
+    ids=["a Cp surely below 1", "a Cp about 1"],
+)
+def test_it_blames_the_band_only_when_the_batches_show_it(reader, bench, roast, steady, half, title, doubt):
+    products.add_target_version(
+        bench.db, bench.product, bench.scale, "guarded", 0.8, None, None,
+        [TargetBand("whole", 5600 - half, 5600, 5600 + half)], "Strict", bench.who("lead"),
+        bench.now - timedelta(days=3),
+    )  # fmt: skip
+    roast(steady(25))
+    text = text_of(reader.page(f"/trends/{bench.product}/whole"))
+    assert title in text
+    assert ("may be too narrow for this process: more batches will tell" in text) is doubt
 
 
 def test_it_says_what_changed_in_a_sentence(reader, bench, roast, steady):

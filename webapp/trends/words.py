@@ -40,28 +40,42 @@ def advice_words(it: Looked, newest: Signalled | None) -> Said:
             "changed", _("Something changed."), signal_words(newest),
             _("Look for what it was before you touch the roast. What is known of that time stands below."),
         )  # fmt: skip
-    if word == "cannot_hold":
-        sure = "" if it.advice.sure else " " + _("With so few batches this is not certain yet.")
-        return Said(
-            "off", _("This process cannot hold this band."),
-            _("Nothing changed lately, and still it varies more from batch to batch than the band allows.") + sure,
-            _("More care will not help. Less variation or a wider band will."),
-        )  # fmt: skip
-    if word == "off_centre":
-        dark = it.advice.side == "below"
-        sure = "" if it.advice.sure else " " + _("With so few batches this is not certain yet.")
-        why = _("It lies too near to the dark limit.") if dark else _("It lies too near to the light limit.")
-        return Said(
-            "off", _("Steady, in the wrong place."), why + sure,
-            _("Move the roast as a whole, once, and look again. Chasing single batches makes it worse."),
-        )  # fmt: skip
+    if it.advice.sure:
+        return off_words(it)
     if it.signals:
         why = _("What was marked earlier is over: nothing in the newest batches says that anything changed.")
     else:
         why = steady_words(many)
     if it.band is None:
         return Said("leave", _("Leave the roast alone."), why, _("There is no band to compare it with."))
+    if word != "leave":
+        why = f"{why} {doubt_words(it)}"
     return Said("leave", _("Leave the roast alone."), why, _("What differs from batch to batch is chance."))
+
+
+def off_words(it: Looked) -> Said:
+    """Steady and yet not right, as far as so many batches can show it."""
+    if it.advice.word == "cannot_hold":
+        return Said(
+            "off", _("This process cannot hold this band."),
+            _("Nothing changed lately, and still it varies more from batch to batch than the band allows."),
+            _("More care will not help. Less variation or a wider band will."),
+        )  # fmt: skip
+    dark = it.advice.side == "below"
+    return Said(
+        "off", _("Steady, in the wrong place."),
+        _("It lies too near to the dark limit.") if dark else _("It lies too near to the light limit."),
+        _("Move the roast as a whole, once, and look again. Chasing single batches makes it worse."),
+    )  # fmt: skip
+
+
+def doubt_words(it: Looked) -> str:
+    """The same while the batches do not show it yet: no reason to touch anything."""
+    if it.advice.word == "cannot_hold":
+        return _("The band may be too narrow for this process: more batches will tell.")
+    if it.advice.side == "below":
+        return _("It may lie too near to the dark limit: more batches will tell.")
+    return _("It may lie too near to the light limit: more batches will tell.")
 
 
 def steady_words(many: int) -> str:
