@@ -130,6 +130,9 @@ class Copier:
         state = "doubted" if any(sample["meter_id"] in self.doubted for sample in new["sample"]) else None
         for row in (*new["part_result"], *new["batch_result"]):
             row["meter_state"], row["grinder_state"] = state, None
+        # Nobody was signed off then, and the countersignatures are not told again.
+        for row in new["batch_result"]:
+            row["hands_state"] = "waiting" if any(s["role"] == "trainee" for s in new["sample"]) else None
         batch = new["batch"][0]
         batch["day"], batch["code"] = day.isoformat(), f"{day:%m%d}-{old['code'][-2:]}"
         for table, rows in new.items():

@@ -12,7 +12,6 @@ from flask_babel import gettext as _
 from sqlite_utils import Database
 
 from webapp.bench.forms import CountersignForm
-from webapp.bench.tablet_countersigns import chosen, not_theirs
 from webapp.store import batches, countersigns
 from webapp.store.countersigns import Countersignature
 from webapp.store.decisions import Decision
@@ -68,6 +67,16 @@ def must_walk(db: Database, person_id: str, role: str, kind: str, at: datetime |
     """Whether somebody walks every step of a method for this kind: a trainee before the sign-off."""
     moment = at if isinstance(at, str) else to_text(at)
     return role == "trainee" and not state_of(db, person_id, kind, moment).signed
+
+
+def not_theirs() -> str:
+    """What is said to somebody who cannot countersign these samples."""
+    return _("You can countersign what a trainee has read of this batch, and not your own samples.")
+
+
+def chosen(form: CountersignForm) -> list[str]:
+    """The samples by their ids, each once."""
+    return sorted(set((form.samples.data or "").split()))
 
 
 def countersign_page(db: Database, batch_id: str):

@@ -9,15 +9,11 @@ from sqlite_utils import Database
 from werkzeug.datastructures import MultiDict
 
 from webapp.bench.forms import CountersignForm
+from webapp.bench.hands import chosen, not_theirs
 from webapp.bench.standing import standing
 from webapp.bench.tablet_decisions import require_batch
 from webapp.store import countersigns
 from webapp.ui.tablet_records import Refused, TabletRecord, invalid, require_person
-
-
-def not_theirs() -> str:
-    """What is said to somebody who cannot countersign these samples."""
-    return _("You can countersign what a trainee has read of this batch, and not your own samples.")
 
 
 class TabletCountersigns:
@@ -63,8 +59,3 @@ class TabletCountersigns:
 def filled(record: TabletRecord) -> CountersignForm:
     """The form as the tablet filled it."""
     return CountersignForm(formdata=MultiDict(record.form), meta={"csrf": False})
-
-
-def chosen(form: CountersignForm) -> list[str]:
-    """The samples by their ids, each once."""
-    return sorted(set((form.samples.data or "").split()))
