@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -141,6 +141,7 @@ def test_its_judgement_refuses_impossible_numbers(wrong):
 
 
 @few
+@example(1, 0.01, 0.01)
 @given(st.integers(0, 3000), st.sampled_from((0.01, 0.05, 0.3)), st.sampled_from((0.05, 0.01, 0.5)))
 def test_its_rate_limit_is_the_binomial_point_of_scipy(n, rate, alpha):
     assert rate_limit(n, rate, alpha) == max(0, int(stats.binom.ppf(1 - alpha, n, rate)))

@@ -157,10 +157,11 @@ def rate_limit(n: int, rate: float = DISAGREE_RATE, alpha: float = ALPHA) -> int
     for name, share in (("rate", rate), ("alpha", alpha)):
         if not 0 < finite(name, share) < 1:
             raise ValueError(f"{name} must be above 0 and below 1, not {share!r}")
-    most = int(n * rate)
-    while most > 0 and binomial_above(most - 1, n, rate) <= alpha:
+    # A chance that is alpha but for its last bits is alpha.
+    most, chance = int(n * rate), alpha * (1 + TINY)
+    while most > 0 and binomial_above(most - 1, n, rate) <= chance:
         most -= 1
-    while binomial_above(most, n, rate) > alpha:
+    while binomial_above(most, n, rate) > chance:
         most += 1
     return most
 
