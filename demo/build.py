@@ -16,6 +16,8 @@ from demo.grinding import plan_log
 from demo.plan import day_plan, working_days
 from demo.scenario import Scenario, load
 from demo.setting import Setting
+from demo.signing import plan_sign_offs
+from demo.studying import plan_precision
 from demo.work import Day
 from webapp.store import connect, migrations
 
@@ -48,7 +50,7 @@ def fill(setting: Setting, now: datetime) -> None:
         planned = day_plan(Random(f"{seed}/{day}"), scenario, day, when, now, yesterday)
         work = Day(setting, seed, planned, now, twice=at == len(days) - 6, elsewhere=yesterday)
         plan_checks(work, yesterday)
-        for plan in (plan_log, plan_burrs, plan_meters):
+        for plan in (plan_log, plan_burrs, plan_meters, plan_precision, plan_sign_offs):
             plan(work)
         work.run()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from demo import words
-from demo.nature import Dish, finer
+from demo.nature import Dish, finer, hurried
 from demo.scenario import Person
 from webapp import measure
 from webapp.store import gear, meter_state, methods, new_samples, products, spreads
@@ -27,8 +27,9 @@ class Capture:
         ground = work.scenario.grind["elsewhere"] if elsewhere else finer(work.scenario, kind, plan.day)
         error = work.setting.errors.of(work.meter, plan.day)
         self.dish = Dish(
-            self.rng, work.scenario, plan.product, kind, truth + ground, reader, work.meter, error, plan.day
-        )
+            self.rng, work.scenario, plan.product, kind, truth + ground, reader, work.meter, error, plan.day,
+            hurried(work.scenario, kind, plan.date, plan.day),
+        )  # fmt: skip
         self.meter = gear.get_meter(self.db, work.setting.ids["meters", work.meter.key])
         self.readings: list[NewReading] = []
         self.slip: tuple[int, int, int] | None = None

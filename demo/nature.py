@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date, timedelta
 from random import Random
 
 from demo.scenario import Machine, Meter, Person, Product, Scale, Scenario
@@ -86,6 +87,14 @@ def finer(scenario: Scenario, kind: str, day: int) -> float:
     return scenario.burrs["shift"] if kind == "ground" and day >= scenario.burrs["day"] else 0.0
 
 
+def hurried(scenario: Scenario, kind: str, date: date, day: int) -> float:
+    """How many times more the fills scatter than usual: in the whole calendar month before today's, of one kind."""
+    today = date - timedelta(days=day)
+    before = today.replace(day=1) - timedelta(days=1)
+    there = kind == scenario.hurry["kind"] and (date.year, date.month) == (before.year, before.month)
+    return scenario.hurry["fills"] if there else 1.0
+
+
 def shown(exact: float, scale: Scale) -> int:
     """What a meter shows, in hundredths: on its step and its scale."""
     return min(scale.upper, max(scale.lower, round(exact / scale.step) * scale.step))
@@ -103,12 +112,13 @@ def plate_readings(rng: Random, scenario: Scenario, meter: Meter, error: float, 
 class Dish:
     """One sample in the hands of one person on one meter: gives fills, and readings of a fill.
 
-    truth: how much lighter than its target it is, as it was ground; error: the meter's own.
+    truth: how much lighter than its target it is, as it was ground; error: the meter's own; hurry: how many times more
+    than usual its fills scatter.
     """
 
     def __init__(
         self, rng: Random, scenario: Scenario, product: Product, kind: str, truth: float, person: Person,
-        meter: Meter, error: float, day: int,
+        meter: Meter, error: float, day: int, hurry: float = 1.0,
     ) -> None:  # fmt: skip
         self.rng, self.kind, self.odd = rng, kind, scenario.odd
         self.scale = scenario.get("scales", meter.scale)
@@ -116,7 +126,7 @@ class Dish:
         newness = max(0.0, 1 - (day - person.starts) / 25) if person.role == "trainee" else 1.0
         care = 1 + (person.care - 1) * newness
         self.reading_sd = scenario.spread["reading"][kind]
-        self.fill_sd = scenario.spread["fill"][kind] * care
+        self.fill_sd = scenario.spread["fill"][kind] * care * hurry
         self.level = truth + person.bias * newness + error
         self.fill()
 

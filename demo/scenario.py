@@ -129,6 +129,7 @@ class Scenario:
     plate: dict
     burrs: dict
     grind: dict
+    hurry: dict
     retarget: dict
     people: tuple[Person, ...]
     tablets: tuple[Tablet, ...]

@@ -29,11 +29,12 @@ class Setting:
         self.db, self.scenario = db, scenario
         self.ids: dict[tuple[str, str], str] = {}
         self.methods: dict[str, str] = {}
-        self.retargeted = False
+        self.retargeted = self.signed_off = False
         self.errors = Errors(scenario)
         self.u_meters: dict[str, float] = {}
         self.works: dict[str, Work] = {}
         self.burr_days: list[int] = []
+        self.studied: int | None = None
         self.ground_versions: list[str] = []
 
     def id_for(self, *parts: object) -> str:

@@ -18,11 +18,14 @@ from demo.capture import Capture
 from demo.plan import Planned
 from demo.scenario import Person
 from demo.setting import Setting
-from webapp.store import batches, corrections, decisions, results
+from webapp.store import batches, corrections, countersigns, decisions, results
 from webapp.store.batches import NewBatch
 from webapp.store.connect import write
 from webapp.store.meter_state import FINE
 from webapp.store.times import to_text
+
+# Among so many of today's newest batches the trainee's still wait for somebody to countersign.
+STILL_WAIT = 10
 
 
 class Day:
@@ -110,7 +113,7 @@ class Work:
     def hands(self) -> Person:
         """Who reads: the roaster, or the trainee while he learns, now and then a lead."""
         trainees = [p for p in self.scenario.people if p.role == "trainee" and ("people", p.key) in self.setting.ids]
-        if trainees and self.rng.random() < 0.25:
+        if trainees and (self.rng.random() < 0.25 or (self.plan.day == 0 and self.plan.number % 4 == 2)):
             return trainees[0]
         leads = [p for p in self.scenario.people if p.role == "lead"]
         return self.rng.choice(leads) if self.rng.random() < 0.08 else self.plan.roaster
@@ -168,6 +171,8 @@ class Work:
     def decide(self, moment: datetime) -> None:
         """The roaster releases what is in band, and holds the rest for a lead."""
         roaster = self.setting.who(self.plan.roaster.key, self.tablet())
+        if not self.countersigned(roaster, moment):
+            return
         result = results.get_batch_result(self.db, self.batch_id)
         verdict, fine = result.verdict, result.meter_state in FINE
         if not fine:
@@ -181,10 +186,22 @@ class Work:
         if self.plan.day < 0 and self.rng.random() < 0.97:
             self.day.at(moment + self.minutes(40, 220), self.settle)
 
+    def countersigned(self, who, moment: datetime) -> bool:
+        """Whether somebody stands behind what the trainee has read. The newest of today still wait for that."""
+        waiting = [sample.id for sample in countersigns.waiting_samples(self.db, self.batch_id)]
+        begun = [p.number for p in self.day.planned if p.day == 0 and p.drop < self.day.now]
+        if waiting and self.plan.number in begun[-STILL_WAIT:]:
+            return False
+        if waiting:
+            sign_id = self.setting.id_for(self.batch_id, "countersigned", *waiting)
+            countersigns.add_countersignature(self.db, sign_id, self.batch_id, waiting, "", who, moment)
+        return True
+
     def settle(self, moment: datetime) -> None:
         """A lead looks at what was held. It may have been corrected, or completed, in the meantime."""
         leads = [p for p in self.scenario.people if p.role == "lead"]
         lead = self.setting.who(self.rng.choice(leads).key, "cupping")
+        self.countersigned(lead, moment)
         result = results.get_batch_result(self.db, self.batch_id)
         self.say(*words.settled(self.rng, result.verdict, result.meter_state), lead, moment)
 

@@ -18,7 +18,8 @@ const ID = "[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}";
 const BATCH = `batches/${ID}(?:/(?:whole|ground|result|decision/(?:hold|reject|concession)))?`;
 const GEAR = `gear/(?:meters/${ID}/check|grinders/${ID}/(?:log|grind-check))`;
 const COMPARED = `comparisons/${ID}/[1-9][0-9]{0,3}/[ab]`;
-const SHELL = new RegExp(`^/(?:shell|outbox|sign-in|batches/new|${BATCH}|${GEAR}|${COMPARED})?$`);
+const FILL = `studies/precision/${ID}/[1-9][0-9]{0,3}`;
+const SHELL = new RegExp(`^/(?:shell|outbox|sign-in|batches/new|${BATCH}|${GEAR}|${COMPARED}|${FILL})?$`);
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
 self.addEventListener("activate", (event) => event.waitUntil(activate()));

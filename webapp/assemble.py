@@ -11,24 +11,29 @@ from jinja2 import StrictUndefined
 
 from webapp import assets, cli, db, errors, headers
 from webapp.bench import kit
+from webapp.bench.practice_views import practice
 from webapp.bench.tablet_batches import TabletBatches
+from webapp.bench.tablet_countersigns import TabletCountersigns
 from webapp.bench.tablet_decisions import TabletDecisions
 from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
 from webapp.config import Config
 from webapp.gear.tablet_checks import TabletChecks
 from webapp.gear.tablet_grinders import TabletGrindChecks, TabletGrinderEvents
+from webapp.gear.tablet_look_backs import TabletLookBacks
 from webapp.gear.views import gear
 from webapp.people.views import people
 from webapp.shell.views import shell_pages
 from webapp.store import connect, migrations
 from webapp.strip.views import strip
 from webapp.studies.tablet_comparisons import TabletComparisons
+from webapp.studies.tablet_precision import TabletPrecision
 from webapp.studies.views import studies
 from webapp.sync import views as sync_views
 from webapp.sync.outbox import outbox
 from webapp.sync.views import sync
 from webapp.targets.views import targets
+from webapp.trends.views import trends
 from webapp.ui import access, filters
 from webapp.ui.tablet_records import Registry
 
@@ -49,7 +54,7 @@ def assemble(config: Config | None) -> Flask:
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    for blueprint in (people, bench, strip, targets, gear, studies, sync, outbox, shell_pages):
+    for blueprint in (people, bench, practice, strip, targets, gear, studies, trends, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)
     log_engine()
@@ -62,10 +67,13 @@ def take_records_with(app: Flask) -> None:
         "batch": TabletBatches(),
         "sample": TabletSamples(),
         "decision": TabletDecisions(),
+        "countersignature": TabletCountersigns(),
         "meter_check": TabletChecks(),
+        "look_back_entry": TabletLookBacks(),
         "grinder_event": TabletGrinderEvents(),
         "grind_check": TabletGrindChecks(),
         "comparison_sample": TabletComparisons(),
+        "precision_fill": TabletPrecision(),
     }
     sync_views.init_app(app, Registry(handlers, kit.make))
     # Its posts carry the token in a header and are refused as JSON: see sync/door.py.

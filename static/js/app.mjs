@@ -5,6 +5,7 @@ const parts = {
   reach: () => import("./people/reach.mjs"),
   problems: () => import("./ui/problems.mjs"),
   capture: () => import("./bench/capture.mjs"),
+  practice: () => import("./bench/practice.mjs"),
   "stored-drafts": () => import("./bench/stored-drafts.mjs"),
   "new-batch": () => import("./bench/new-batch.mjs"),
   decide: () => import("./bench/decide.mjs"),

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
-from webapp.store import connect, ledger, samples, spreads
+from webapp.store import connect, ledger, routine, samples, spreads
 from webapp.store.connect import one, write
 
 # table -> (column that holds the batch or sample it belongs to)
@@ -59,6 +59,9 @@ def lengthen(small: Path, large: Path, batches: int, seed: int = 1) -> int:
                     added += copier.copy_day(days[back % len(days)], first - timedelta(days=back))
                 copier.flush()
         copier.add_spread()
+        with write(db):
+            db.conn.execute("DELETE FROM routine_spread")
+        routine.fill_if_empty(db)
         db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         return added
     finally:
@@ -127,6 +130,9 @@ class Copier:
         state = "doubted" if any(sample["meter_id"] in self.doubted for sample in new["sample"]) else None
         for row in (*new["part_result"], *new["batch_result"]):
             row["meter_state"], row["grinder_state"] = state, None
+        # Nobody was signed off then, and the countersignatures are not told again.
+        for row in new["batch_result"]:
+            row["hands_state"] = "waiting" if any(s["role"] == "trainee" for s in new["sample"]) else None
         batch = new["batch"][0]
         batch["day"], batch["code"] = day.isoformat(), f"{day:%m%d}-{old['code'][-2:]}"
         for table, rows in new.items():

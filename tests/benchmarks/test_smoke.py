@@ -18,6 +18,7 @@ from tests.benchmarks.load import percentile
 from webapp.store import connect, ledger, results
 
 BENCH = Path(__file__).with_name("bench.py")
+STUDIES = Path(__file__).with_name("studies.py")
 
 
 @pytest.mark.long
@@ -29,6 +30,12 @@ def test_it_runs_and_prints_every_figure(tmp_path):
     assert done.returncode == 0, done.stdout + done.stderr
     for figure in ("server time", "(304)", "ours as a share of it", "first load"):
         assert figure.lower() in done.stdout.lower()
+
+
+def test_the_one_of_studies_runs_and_prints_every_figure(tmp_path):
+    done = subprocess.run([sys.executable, STUDIES, "--smoke"], cwd=tmp_path, capture_output=True, text=True)
+    for figure in ("the first one", "5 x 5 x 3:", "over one standard deviation", "10 x 10 x 5 over"):
+        assert figure in done.stdout, done.stdout + done.stderr
 
 
 def test_its_history_is_what_the_store_would_have_written(tmp_path):

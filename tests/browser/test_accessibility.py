@@ -8,9 +8,9 @@ import re
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from tests.support import comparing
+from tests.support import comparing, studying
 from tests.support.roastery import later
-from webapp.store import decisions
+from webapp.store import comparisons, decisions
 
 # Pages that need ids; the rest of the route table is walked by itself.
 UNVISITED = {
@@ -27,6 +27,10 @@ SMALL = """() => {
     if (!seen(e) || e.type === "hidden" || e.closest(".skip")) continue;
     // A form's first button for the Enter key alone: nobody sees, hears or reaches it.
     if (e.ariaHidden === "true" && e.tabIndex === -1) continue;
+    // A mark of a picture, where the same link stands at full size elsewhere on the page.
+    const same = `main a[href="${CSS.escape(e.getAttribute("href") || "")}"]`;
+    const twins = () => [...document.querySelectorAll(same)].some((a) => !a.closest("svg"));
+    if (e.closest("svg") && e.tabIndex === -1 && twins()) continue;
     const target = /^(checkbox|radio|file)$/.test(e.type) ? e.closest("label") || e : e;
     const box = target.getBoundingClientRect();
     if (box.width < 43.5 || box.height < 43.5)
@@ -38,11 +42,27 @@ SMALL = """() => {
 }"""
 
 
+def sign_off_pages(bench):
+    """One that is concluded, and one that is being read."""
+    ground = bench.versions["ground"]
+    own = comparisons.NewSide(bench.meter, ground.id, ground.grinder_setting_id, bench.people["lead"])
+    signed = comparing.plan_people(bench, 6)
+    reading = comparing.plan_people(bench, 6, "ground", name="Tomas, ground", a=own)
+    for no in range(1, 7):
+        comparing.read_for_sign_off(bench, signed, no, 50 + no, 50.2 + no)
+    comparing.read(bench, reading, 1, "a", [61.0, 61.1], [61.0, 61.2])
+    comparing.sign_off(bench, signed)
+    return signed, reading
+
+
 @pytest.fixture
 def pages(app, bench) -> list[str]:
     """One address for every page of the route table."""
     out, half = bench.batch("T-OUT"), bench.batch("T-HALF")
     bench.sample(out.id, "whole", [59.5, 59.6, 59.5])
+    to_sign = bench.batch("T-SIGN")
+    bench.sample(to_sign.id, "whole", [56.0, 56.1, 56.0], role="trainee")
+    bench.sample(to_sign.id, "ground", [61.0, 61.1, 61.0], role="trainee")
     sample = bench.sample(out.id, "ground", [64.5, 64.5, 64.6], at=later(bench.now, minutes=-1))
     bench.sample(half.id, "whole", [56.0, 56.1, 56.0])
     decisions.add_decision(bench.db, "d-1", out.id, "hold", "waits for the lead", bench.who("lead"), bench.now)
@@ -51,15 +71,24 @@ def pages(app, bench) -> list[str]:
     compared, begun = comparing.plan(bench, bound=50), comparing.plan(bench, kind="ground", name="Barely begun")
     dark_to_light = [44 + 2 * no for no in range(12)]
     comparing.read_all(bench, compared, dark_to_light, [value + 2 + value % 4 / 20 for value in dark_to_light])
+    studied, settled = studying.plan(bench), studying.plan(bench, ["roaster"], 6, kind="whole", name="Roasters only")
+    studying.read(bench, studied, 2, [61.1, 61.2])
+    studying.accept(bench, settled)
+    signed, reading = sign_off_pages(bench)
     values = {
-        "check_id": check.id,
+        "check_id": check.id, "study_id": studied.id,
         "batch_id": out.id, "kind": "whole", "what": "concession", "sample_id": sample.id, "fill_no": 1,
         "reading_no": 1, "day": out.day, "product_id": bench.product, "person_id": bench.people["trainee"],
         "tablet_id": bench.tablet, "method_id": bench.methods["ground"], "meter_id": bench.meter,
         "scale_id": bench.scale, "no": 1, "machine_id": bench.machine, "grinder_id": bench.grinder,
         "version_id": bench.versions["ground"].id, "comparison_id": compared.id, "side": "a", "which": "meters",
+        "sign_off_id": signed.id, "change": "renew",
     }  # fmt: skip
     found = [f"/batches/{half.id}/result", f"/batches/{half.id}/ground"]
+    found += [f"/studies/precision/{studied.id}/2", f"/studies/precision/{settled.id}"]
+    found += [f"/studies/precision/{studying.with_everything(bench).id}/result"]
+    found += [f"/comparisons/{reading.id}", f"/comparisons/{reading.id}/1/a"]
+    found += [f"/batches/{to_sign.id}/result", f"/batches/{to_sign.id}", f"/studies/sign-offs/{reading.id}"]
     found += [f"/comparisons/{begun.id}", f"/comparisons/{begun.id}/outcome"]
     adapter = app.url_map.bind("localhost")
     for rule in app.url_map.iter_rules():

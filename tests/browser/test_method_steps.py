@@ -80,12 +80,15 @@ def test_it_shows_the_picture_that_was_chosen(tablet, edit):
     page = tablet("lead")
     page.goto(edit)
     page.select_option("#steps-0-picture", "grinder-purge")
-    picture = page.locator("#step-1 [data-preview] img")
+    pictures = page.locator("#step-1 [data-preview] img")
     folder = page.locator("[data-pictures]").get_attribute("data-pictures")
-    expect(picture).to_have_attribute("src", f"{folder}grinder-purge.svg")
-    expect(picture).to_have_js_property("complete", True)
+    expect(pictures).to_have_count(2)
+    # The step's own, and what goes wrong without it.
+    for picture, name in zip(pictures.all(), ("grinder-purge", "grinder-purge-wrong"), strict=True):
+        expect(picture).to_have_attribute("src", f"{folder}{name}.svg")
+        expect(picture).not_to_have_js_property("naturalWidth", 0)
     page.select_option("#steps-0-picture", "")
-    expect(picture).to_have_count(0)
+    expect(pictures).to_have_count(0)
 
 
 def test_it_stays_at_the_step_without_scripts(tablet, edit):

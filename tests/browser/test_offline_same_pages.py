@@ -6,6 +6,7 @@ import uuid
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.support import studying
 from tests.support.offline import Place, prepare
 from tests.support.roastery import later
 from webapp.store import gear, grinder_log, methods, people, products
@@ -194,6 +195,9 @@ def test_it_shows_the_result_as_the_server_does(bench, place, tablet, case, role
     if case == OFF:
         other = gear.add_grinder_setting(bench.db, bench.grinder, "9", bench.who("lead"), then)
         grinder_log.add_event(bench.db, str(uuid.uuid4()), bench.grinder, "burrs", None, "", bench.who(), then)
+    if case == "in band":
+        # Then "How this was worked out" names the study's day.
+        studying.accept(bench, studying.plan(bench))
     page = tablet(role, service_workers="allow", failing=True)
     prepare(page, place.url)
     for kind, readings in zip(("whole", "ground"), CASES[case], strict=True):
@@ -205,6 +209,7 @@ def test_it_shows_the_result_as_the_server_does(bench, place, tablet, case, role
     assert differences(cleaned(online), cleaned(own)) == []
     assert titles[0] == titles[1]
     how = page.evaluate(TREE, "#how .stack")
+    assert ("from the study of" in str(how)) == (case == "in band")
     place.up()
     page.goto(f"{place.url}/batches/{batch.id}")
     assert differences(page.evaluate(TREE, "#how .stack"), how) == []

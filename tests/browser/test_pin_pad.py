@@ -84,7 +84,8 @@ def test_it_turns_the_pad_off_during_a_wait_and_on_after_it(address, tablet, ben
     expect(page.locator("[data-digit='1']")).to_be_disabled()
     page.clock.fast_forward(31_000)
     expect(page.locator("[data-digit='1']")).to_be_enabled()
-    expect(page.get_by_role("status")).to_have_text("You can try again now.")
+    # Not the corner: with the clock put forward it may find that the tablet's disk took too long.
+    expect(page.locator("[data-part='said']")).to_have_text("You can try again now.")
 
 
 def test_it_lets_somebody_else_sign_in_during_a_wait(address, tablet, bench):

@@ -12,7 +12,7 @@ from werkzeug.routing import AnyConverter, Rule
 from tests.conventions.addresses import address
 from tests.conventions.source import rules
 from tests.store import worked
-from tests.support import comparing
+from tests.support import comparing, studying
 from tests.support.roastery import Roastery
 
 DAY = "2026-05-14"
@@ -27,6 +27,7 @@ def value_of(bench: Roastery) -> Callable[[Rule, str], object]:
         "machine_id": bench.machine, "meter_id": bench.meter, "grinder_id": bench.grinder,
         "method_id": bench.methods["whole"], "person_id": bench.people["trainee"], "tablet_id": bench.tablet,
         "claim_id": ids["person_claim"], "check_id": ids["meter_check"], "comparison_id": ids["comparison"],
+        "study_id": ids["precision_study"], "sign_off_id": ids["signed_off"],
         "filename": "css/base.css", "build": "0" * 12, "fill_no": 1, "reading_no": 1, "no": 1,
     }  # fmt: skip
     kinds = {
@@ -34,11 +35,13 @@ def value_of(bench: Roastery) -> Callable[[Rule, str], object]:
     }  # fmt: skip
 
     # What is concluded is not read any more.
-    begun = comparing.plan(bench)
+    begun, studied = comparing.plan(bench), studying.plan(bench)
 
     def value(rule: Rule, name: str) -> object:
         if rule.endpoint == "studies.read" and name == "comparison_id":
             return begun.id
+        if rule.endpoint == "studies.read_fill" and name == "study_id":
+            return studied.id
         if name == "record_id":
             return kinds[sorted(rule._converters["kind"].items)[0]]
         if isinstance(rule._converters[name], AnyConverter):

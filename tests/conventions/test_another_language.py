@@ -18,7 +18,7 @@ from babel.messages.mofile import write_mo
 from flask import Flask
 
 from tests.store import worked
-from tests.support import comparing
+from tests.support import comparing, studying
 from tests.support.texts import WORD, Shown
 from webapp import create_app
 from webapp.config import Config
@@ -42,7 +42,7 @@ TYPED = {
     "method": ("name",), "method_version": ("reason",), "product": ("name", "short"),
     "target_version": ("reason",), "batch": ("code", "lot", "note"), "sample": ("note",),
     "decision": ("reason",), "correction": ("reason",), "comparison": ("name",), "comparison_coffee": ("name", "code"),
-    "comparison_outcome": ("reason",),
+    "comparison_outcome": ("reason",), "precision_study": ("name", "coffee"), "precision_outcome": ("reason",),
 }  # fmt: skip
 
 
@@ -91,10 +91,21 @@ def known(bench) -> dict[str, str]:
     passed = bench.check([60.1, 60.0, 60.0], at=bench.now + timedelta(seconds=1))
     begun, moving, concluded = comparing.plan(bench, 10), comparing.plan(bench, bound=50), worked.compare(bench)
     dark_to_light = [44 + 2 * no for no in range(12)]
+    read, settled = studying.plan(bench), worked.study_precision(bench)
+    for _twice in range(2):
+        studying.read(bench, read, 2, [61.1, 61.2])
     comparing.read_all(bench, moving, dark_to_light, [value + 2 + value % 4 / 20 for value in dark_to_light])
+    reading, signed = comparing.plan_people(bench, 6), comparing.plan_people(bench, 6, "ground", name="X-2")
+    for there in (reading, signed):
+        for no in range(1, 7):
+            comparing.read_for_sign_off(bench, there, no, 50 + no, 50.2 + no)
+    comparing.sign_off(bench, signed)
     return {
+        "study_id": [read.id, settled.study_id, studying.with_everything(bench).id],
+        "sign_off_id": [reading.id, signed.id], "change": ["renew", "withdraw"],
         "check_id": [failed.id, passed.id],
-        "comparison_id": [begun.id, moving.id, concluded.comparison_id], "side": ["a", "b", "b"],
+        "comparison_id": [begun.id, moving.id, concluded.comparison_id, reading.id, signed.id],
+        "side": ["a", "b", "b", "a", "b"],
         "which": ["meters", "grinders", "methods"],
         "batch_id": [batch.id for batch in batches.values()], "kind": ["whole", "ground"],
         "what": ["hold", "reject", "concession"], "sample_id": [sample.id], "fill_no": ["1"], "reading_no": ["1"],

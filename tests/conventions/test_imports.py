@@ -8,7 +8,7 @@ import pytest
 
 from tests.conventions.source import ROOT, WEBAPP, imports, modules
 
-FEATURES = {"bench", "strip", "targets", "gear", "people", "studies", "sync"}
+FEATURES = {"bench", "strip", "targets", "gear", "people", "studies", "sync", "trends"}
 # Above the features: the shell is made of their own forms and pages.
 SHELL = {"measure", "store", "ui", "bench", "gear", "studies"}
 # What stands in webapp/ itself. What a module here may use of ours, besides measure:
@@ -103,6 +103,21 @@ def test_it_measures_without_loading_anything_else():
         "sqlite_utils", "argon2", "zoneinfo", "socket", "scipy", "numpy",
     }  # fmt: skip
     assert loaded & unwanted == set()
+
+
+CHARTS = {"altair", "vl_convert", "pandas"}
+
+
+def test_it_makes_charts_in_one_module_and_only_when_one_is_wanted():
+    """They take a second to load: no other page pays for them."""
+    for name, tree in MODULES.items():
+        package = (ROOT / name.replace(".", "/")).is_dir()
+        used = {n.split(".")[0] for n in imports(name, tree, package=package)} & CHARTS
+        assert used == ({"altair", "vl_convert"} if name == "webapp.trends.chart" else set()), name
+    code = "import sys, webapp.assemble, webapp.trends.page; print(*{n.split('.')[0] for n in sys.modules})"
+    said = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    # pandas comes with the tests' reference libraries, and sqlite-utils takes it where it is: none of our doing.
+    assert set(said.stdout.split()) & {"altair", "vl_convert", "scipy"} == set()
 
 
 @pytest.mark.parametrize("name", [n for n in MODULES if n.startswith("webapp.store")])

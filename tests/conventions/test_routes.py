@@ -42,8 +42,12 @@ EXPECTED = {
     "bench.result": ("trainee", False, READ),
     "bench.batch": ("trainee", False, READ),
     "bench.find": ("trainee", False, READ),
+    # Practice stores nothing.
+    "practice.choose": ("trainee", False, READ),
+    "practice.sample": ("trainee", False, BOTH),
     "people.me": ("trainee", False, BOTH),
     "people.own_pin": ("trainee", False, BOTH),
+    "people.progress": ("trainee", False, READ),
     "targets.products": ("trainee", False, READ),
     "targets.product": ("trainee", False, READ),
     "gear.index": ("trainee", False, READ),
@@ -62,6 +66,20 @@ EXPECTED = {
     "studies.comparisons": ("trainee", False, READ),
     "studies.comparison": ("trainee", False, READ),
     "studies.read": ("trainee", False, BOTH),
+    "trends.index": ("trainee", False, READ),
+    "trends.product": ("trainee", False, READ),
+    "trends.trend": ("trainee", False, READ),
+    # Whose readings disagreed how often: each their own, a lead everybody's (tests/studies/test_routine.py).
+    "studies.routine": ("trainee", False, READ),
+    "studies.index": ("trainee", False, READ),
+    "studies.precision_studies": ("trainee", False, READ),
+    "studies.precision_study": ("trainee", False, READ),
+    # The view lets only a lead look while it is open: tests/studies/test_precision_result.py.
+    "studies.precision_result": ("trainee", False, READ),
+    "studies.read_fill": ("trainee", False, BOTH),
+    "studies.sign_offs": ("trainee", False, READ),
+    # The view lets nobody but a lead see it before it is concluded, and then the two who read.
+    "studies.sign_off_of": ("trainee", False, READ),
     # A tablet that works without a network: its outbox, its kit, a token to send with; and a PIN for a claim.
     "sync.take_records": ("trainee", False, WRITE),
     "sync.kit": ("trainee", False, READ),
@@ -69,6 +87,7 @@ EXPECTED = {
     "sync.confirm": ("tablet", False, WRITE),
     # Signed off: decide what becomes of a batch, correct a reading.
     "bench.decide": ("roaster", False, WRITE),
+    "bench.countersign": ("roaster", False, WRITE),
     "bench.reason": ("roaster", False, READ),
     "bench.correct": ("roaster", False, BOTH),
     "gear.grinder_log": ("roaster", False, BOTH),
@@ -108,6 +127,13 @@ EXPECTED = {
     "studies.coffees": ("lead", False, READ),
     "studies.outcome": ("lead", False, READ),
     "studies.conclude": ("lead", True, WRITE),
+    "studies.new_precision": ("lead", True, BOTH),
+    "studies.conclude_precision": ("lead", True, WRITE),
+    "studies.planner": ("lead", False, READ),
+    "studies.apply_plan": ("lead", True, WRITE),
+    "studies.new_sign_off": ("lead", True, BOTH),
+    "studies.conclude_sign_off": ("lead", True, WRITE),
+    "studies.change_sign_off": ("lead", True, BOTH),
 }
 # Forms that somebody sends whom nobody knows yet: each asks for a one-time code.
 BEFORE_ENROLMENT = {"people.setup", "people.enrol"}

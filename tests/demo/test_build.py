@@ -11,7 +11,9 @@ import pytest
 from demo import nature
 from demo.scenario import load
 from tests.demo.conftest import VIENNA
-from webapp.store import checks, compared, comparisons, ledger, look_backs, results
+from webapp.measure import nested
+from webapp.measure import routine as rules
+from webapp.store import checks, compared, comparisons, ledger, look_backs, precision, results, routine
 from webapp.store.times import from_text, to_text
 
 # Everything about a batch but the ids, of which some are random.
@@ -216,7 +218,7 @@ def test_everything_of_today_is_proven(demo, short):
         states = "SELECT DISTINCT r.meter_state FROM batch_result r JOIN batch b ON b.id = r.batch_id WHERE b.day = ?"
         assert built.rows(states, today) == [("proven",)]
         assert sum(checks.get_check(built.db, id).passed for id in look_backs.failed_checks(built.db)) == 0
-        for table in ("meter_check", "grinder_event", "comparison_sample"):
+        for table in ("meter_check", "grinder_event", "comparison_sample", "precision_fill"):
             assert built.rows(f"SELECT count(*) FROM {table} WHERE made_at > ?", to_text(built.now)) == [(0,)]
 
 
@@ -257,8 +259,8 @@ def test_new_burrs_are_a_new_version_and_the_targets_follow_a_comparison(demo):
 
 def test_a_comparison_of_two_meters_is_under_way_today(demo):
     (row,) = demo.rows(
-        "SELECT id, what, kind, blind, made_at FROM comparison c WHERE NOT EXISTS (SELECT 1 FROM comparison_outcome o"
-        " WHERE o.comparison_id = c.id)"
+        "SELECT id, what, kind, blind, made_at FROM comparison c WHERE what <> 'people' AND NOT EXISTS"
+        " (SELECT 1 FROM comparison_outcome o WHERE o.comparison_id = c.id)"
     )
     assert row[1:4] == ("meters", "whole", 1)
     assert row[4] >= "2026-05-14"
@@ -266,6 +268,31 @@ def test_a_comparison_of_two_meters_is_under_way_today(demo):
     assert (comparison.a.meter.name, comparison.b.meter.name) == ("Meter A", "Meter B")
     assert len(comparison.coffees) == 12
     assert len(compared.complete(comparison, compared.values(demo.db, comparison))) == 5
+
+
+def test_a_precision_study_is_accepted_and_another_is_under_way(demo):
+    """The finished one finds about what the demo is made with (nature.py): 0.14 from reading to reading, 0.24 from fill
+    to fill, each within its own interval."""
+    under_way, finished = precision.list_studies(demo.db)
+    assert [len(study.places) for study in (under_way, finished)] == [12, 12]
+    assert len(precision.list_fills(demo.db, under_way.id)) == 5
+    assert under_way.made_at >= "2026-05-14"
+    part = nested.complete_part(precision.values(demo.db, finished), 3)
+    found, spread = nested.components(part.values), load().spread
+    assert found.interval_r[0] < spread["reading"]["ground"] < found.interval_r[1]
+    assert found.interval_f[0] < spread["fill"]["ground"] < found.interval_f[1]
+    accepted = precision.accepted_for(demo.db, finished.method.id, finished.scale.id)
+    assert (accepted.study_id, accepted.sigma_r, accepted.sigma_f) == (finished.id, found.sigma_r, found.sigma_f)
+    assert from_text(accepted.made_at).date() == date(2026, 4, 24)
+    # From then on everything that is read by this method on this scale is judged by it.
+    sources = demo.rows(
+        "SELECT DISTINCT s.sigma_source, s.received_at > ? FROM sample s JOIN meter m ON m.id = s.meter_id"
+        " WHERE s.method_version_id = ? AND m.scale_id = ?",
+        accepted.received_at, finished.method.id, finished.scale.id,
+    )  # fmt: skip
+    assert ("study", 1) in sources
+    assert {source == "study" for source, after in sources if after} == {True}
+    assert {source == "study" for source, after in sources if not after} == {False}
 
 
 def test_one_sample_was_ground_elsewhere_and_read_again(demo):
@@ -317,3 +344,38 @@ def test_its_pins_are_six_digits_that_the_app_would_take():
     pins = [person.pin for person in load().people]
     assert len(set(pins)) == len(pins)
     assert [pin for pin in pins if pin_fault(pin)] == []
+
+
+def test_the_fills_of_last_month_stand_out_and_no_others(demo):
+    """Whole beans on scale A: April 2026 is the one month whose fills the page of routine precision points at."""
+    everything = [m for m in routine.list_months(demo.db, "2026-01") if m.spread.samples > 100 and m.spread.df_f >= 10]
+    versions = {row["id"]: row["kind"] for row in demo.db.query(
+        "SELECT v.id, m.kind FROM method_version v JOIN method m ON m.id = v.method_id"
+    )}  # fmt: skip
+    whole = [m for m in everything if versions[m.method_version_id] == "whole"]
+    assert len({(m.method_version_id, m.scale_id) for m in whole}) == 1
+    rest = routine.all_months(demo.db, whole[0].method_version_id, whole[0].scale_id)
+    words = {}
+    for month in whole:
+        other = rest.without(month.spread)
+        words[month.month] = rules.judge_beside(month.spread.ss_f, month.spread.df_f, other.ss_f, other.df_f, 0.1).word
+    assert words.pop("2026-04") == "wide"
+    assert set(words.values()) == {"fine"}
+
+
+def test_the_trainee_is_signed_off_for_whole_bean_and_under_way_for_ground(demo):
+    assert demo.rows("SELECT kind, what, coffees FROM signoff") == [("whole", "signed_off", 10)]
+    under_way = demo.rows(
+        "SELECT kind, (SELECT count(*) FROM comparison_sample s WHERE s.comparison_id = c.id) FROM comparison c"
+        " WHERE what = 'people' AND NOT EXISTS (SELECT 1 FROM signoff s WHERE s.comparison_id = c.id)"
+    )
+    assert under_way == [("ground", 10)]
+
+
+def test_what_the_trainee_read_before_is_countersigned_and_the_newest_waits(demo):
+    assert demo.rows("SELECT count(*) FROM countersignature")[0][0] >= 20
+    days = demo.rows(
+        "SELECT DISTINCT b.day FROM batch b JOIN batch_result r ON r.batch_id = b.id WHERE r.hands_state = 'waiting'"
+    )
+    last = demo.rows("SELECT max(day) FROM batch")
+    assert days == last

@@ -5,8 +5,7 @@ from __future__ import annotations
 import pytest
 
 from webapp import measure
-from webapp.bench import page
-from webapp.store import gear, ledger, samples
+from webapp.store import gear, ledger, meter_state, samples
 
 NEW = {"plate_name": "Plate 1", "assigned": "60.3", "tolerance": "0.5", "reason": "New certificate"}
 
@@ -103,5 +102,5 @@ def test_it_puts_no_damaged_plate_behind_a_reading(bench, db):
     without = measure.meter_uncertainty([], measure.assumed_tolerance(150.0))[0]
     stored = samples.get_sample(db, made.id)
     assert (stored.plate_id, stored.u_meter) == (None, pytest.approx(without))
-    assert page.meter_u(db, gear.get_meter(db, bench.meter), bench.now) == pytest.approx(without)
+    assert meter_state.meter_u(db, gear.get_meter(db, bench.meter), bench.now) == pytest.approx(without)
     assert measure.meter_uncertainty([], 0.2)[0] != pytest.approx(without)

@@ -14,16 +14,16 @@ CREATE TABLE batch_result (
   batch_id TEXT PRIMARY KEY REFERENCES batch(id),
   verdict TEXT NOT NULL CHECK (verdict IN ('incomplete','inside','undecided','outside','unjudged')),
   chance REAL, missing TEXT NOT NULL DEFAULT ''
-, meter_state TEXT, grinder_state TEXT) STRICT;
+, meter_state TEXT, grinder_state TEXT, hands_state TEXT) STRICT;
 
 CREATE TABLE claim_confirmed (
   id TEXT PRIMARY KEY, claim_id TEXT NOT NULL REFERENCES person_claim(id),
   tablet_id TEXT NOT NULL REFERENCES tablet(id), confirmed_at TEXT NOT NULL
 ) STRICT;
 
-CREATE TABLE comparison (
+CREATE TABLE "comparison" (
   id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 80),
-  what TEXT NOT NULL CHECK (what IN ('meters','grinders','settings','methods')),
+  what TEXT NOT NULL CHECK (what IN ('meters','grinders','settings','methods','people')),
   kind TEXT NOT NULL CHECK (kind IN ('whole','ground')), scale_id TEXT NOT NULL REFERENCES scale(id),
   a_meter_id TEXT NOT NULL REFERENCES meter(id), b_meter_id TEXT NOT NULL REFERENCES meter(id),
   a_method_version_id TEXT NOT NULL REFERENCES method_version(id),
@@ -32,7 +32,10 @@ CREATE TABLE comparison (
   fills INTEGER NOT NULL CHECK (fills BETWEEN 1 AND 4), readings INTEGER NOT NULL CHECK (readings BETWEEN 1 AND 10),
   bound INTEGER NOT NULL CHECK (bound > 0), blind INTEGER NOT NULL CHECK (blind IN (0,1)),
   person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
-  made_at TEXT NOT NULL, received_at TEXT NOT NULL
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  a_person_id TEXT REFERENCES person(id), b_person_id TEXT REFERENCES person(id),
+  CHECK ((what = 'people') = (a_person_id IS NOT NULL)), CHECK ((what = 'people') = (b_person_id IS NOT NULL)),
+  CHECK (a_person_id <> b_person_id)
 ) STRICT;
 
 CREATE TABLE comparison_coffee (
@@ -79,6 +82,18 @@ CREATE TABLE correction (
   person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
   made_at TEXT NOT NULL, received_at TEXT NOT NULL,
   FOREIGN KEY (sample_id, fill_no, reading_no) REFERENCES reading(sample_id, fill_no, no)
+) STRICT;
+
+CREATE TABLE countersignature (
+  id TEXT PRIMARY KEY, batch_id TEXT NOT NULL REFERENCES batch(id), note TEXT NOT NULL DEFAULT '',
+  person_id TEXT NOT NULL REFERENCES person(id), role TEXT NOT NULL,
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER
+) STRICT;
+
+CREATE TABLE countersigned_sample (
+  countersignature_id TEXT NOT NULL REFERENCES countersignature(id), sample_id TEXT NOT NULL REFERENCES sample(id),
+  PRIMARY KEY (countersignature_id, sample_id)
 ) STRICT;
 
 CREATE TABLE decision (
@@ -135,7 +150,7 @@ CREATE TABLE look_back_entry (
   what TEXT NOT NULL CHECK (what IN ('reread','accepted','held')),
   new_sample_id TEXT REFERENCES sample(id), reason TEXT NOT NULL DEFAULT '',
   person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
-  made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL, sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER,
   CHECK ((what = 'reread') = (new_sample_id IS NOT NULL)), CHECK (what = 'reread' OR length(reason) > 0)
 ) STRICT;
 
@@ -265,6 +280,49 @@ CREATE TABLE plate (
   reason TEXT NOT NULL DEFAULT '', person_id TEXT REFERENCES person(id), made_at TEXT NOT NULL
 , what TEXT CHECK (what IN ('replaced','damaged','reassigned'))) STRICT;
 
+CREATE TABLE precision_fill (
+  id TEXT PRIMARY KEY, study_id TEXT NOT NULL, place_no INTEGER NOT NULL, note TEXT NOT NULL DEFAULT '',
+  person_id TEXT NOT NULL REFERENCES person(id), role TEXT NOT NULL,
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER,
+  FOREIGN KEY (study_id, place_no) REFERENCES precision_place(study_id, no)
+) STRICT;
+
+CREATE TABLE precision_outcome (
+  id TEXT PRIMARY KEY, study_id TEXT NOT NULL UNIQUE REFERENCES precision_study(id),
+  outcome TEXT NOT NULL CHECK (outcome IN ('accepted','set_aside')),
+  persons INTEGER NOT NULL, fills INTEGER NOT NULL, readings INTEGER NOT NULL,
+  sigma_r REAL CHECK (sigma_r >= 0), df_r REAL, sigma_f REAL CHECK (sigma_f >= 0), df_f REAL,
+  sigma_p REAL CHECK (sigma_p >= 0), reason TEXT NOT NULL CHECK (length(reason) > 0),
+  person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  CHECK ((outcome = 'accepted') = (sigma_r IS NOT NULL)), CHECK ((outcome = 'accepted') = (sigma_f IS NOT NULL))
+) STRICT;
+
+CREATE TABLE precision_place (
+  study_id TEXT NOT NULL REFERENCES precision_study(id), no INTEGER NOT NULL CHECK (no > 0),
+  preparer_id TEXT NOT NULL REFERENCES person(id), fill_no INTEGER NOT NULL CHECK (fill_no > 0),
+  PRIMARY KEY (study_id, no), UNIQUE (study_id, preparer_id, fill_no)
+) STRICT;
+
+CREATE TABLE precision_reading (
+  fill_id TEXT NOT NULL REFERENCES precision_fill(id), no INTEGER NOT NULL CHECK (no > 0),
+  value INTEGER NOT NULL, typed TEXT NOT NULL,
+  void_reason TEXT NOT NULL DEFAULT '', confirmed INTEGER NOT NULL DEFAULT 0 CHECK (confirmed IN (0,1)),
+  PRIMARY KEY (fill_id, no)
+) STRICT;
+
+CREATE TABLE precision_study (
+  id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 80),
+  coffee TEXT NOT NULL CHECK (length(coffee) BETWEEN 1 AND 80),
+  kind TEXT NOT NULL CHECK (kind IN ('whole','ground')),
+  method_version_id TEXT NOT NULL REFERENCES method_version(id),
+  scale_id TEXT NOT NULL REFERENCES scale(id), meter_id TEXT NOT NULL REFERENCES meter(id),
+  fills INTEGER NOT NULL CHECK (fills BETWEEN 2 AND 20), readings INTEGER NOT NULL CHECK (readings BETWEEN 2 AND 10),
+  person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL
+) STRICT;
+
 CREATE TABLE product (
   id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
   short TEXT NOT NULL CHECK (length(short) BETWEEN 1 AND 4),
@@ -276,6 +334,14 @@ CREATE TABLE reading (
   no INTEGER NOT NULL CHECK (no > 0), value INTEGER NOT NULL, typed TEXT NOT NULL,
   void_reason TEXT NOT NULL DEFAULT '', confirmed INTEGER NOT NULL DEFAULT 0 CHECK (confirmed IN (0,1)),
   PRIMARY KEY (sample_id, fill_no, no)
+) STRICT;
+
+CREATE TABLE routine_spread (
+  method_version_id TEXT NOT NULL REFERENCES method_version(id), scale_id TEXT NOT NULL REFERENCES scale(id),
+  month TEXT NOT NULL, person_id TEXT NOT NULL REFERENCES person(id),
+  ss_r REAL NOT NULL, df_r INTEGER NOT NULL, ss_f REAL NOT NULL, df_f INTEGER NOT NULL,
+  readings INTEGER NOT NULL, fills INTEGER NOT NULL, samples INTEGER NOT NULL, disagreeing INTEGER NOT NULL,
+  PRIMARY KEY (method_version_id, scale_id, month, person_id)
 ) STRICT;
 
 CREATE TABLE sample (
@@ -307,6 +373,20 @@ CREATE TABLE session (
   tablet_id TEXT NOT NULL REFERENCES tablet(id),
   started_at TEXT NOT NULL, last_seen_at TEXT NOT NULL, ends_at TEXT NOT NULL,
   confirmed_at TEXT, ended_at TEXT
+) STRICT;
+
+CREATE TABLE signoff (
+  id TEXT PRIMARY KEY, person_id TEXT NOT NULL REFERENCES person(id),
+  kind TEXT NOT NULL CHECK (kind IN ('whole','ground')),
+  what TEXT NOT NULL CHECK (what IN ('signed_off','not_yet','renewed','withdrawn')),
+  comparison_id TEXT UNIQUE REFERENCES comparison(id),
+  coffees INTEGER, bias REAL, bias_low REAL, bias_high REAL, bound REAL,
+  spread REAL, spread_limit REAL, spread_df INTEGER,
+  valid_until TEXT, reason TEXT NOT NULL DEFAULT '',
+  signed_by TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  CHECK ((what IN ('signed_off','not_yet')) = (comparison_id IS NOT NULL)),
+  CHECK (what = 'signed_off' OR length(reason) > 0)
 ) STRICT;
 
 CREATE TABLE site (
@@ -359,6 +439,10 @@ CREATE INDEX comparison_sample_by_comparison ON comparison_sample(comparison_id,
 
 CREATE INDEX correction_by_sample ON correction(sample_id);
 
+CREATE INDEX countersignature_by_batch ON countersignature(batch_id);
+
+CREATE INDEX countersigned_sample_by_sample ON countersigned_sample(sample_id);
+
 CREATE INDEX decision_by_batch ON decision(batch_id, received_at);
 
 CREATE INDEX grind_check_by_grinder ON grind_check(grinder_id, made_at);
@@ -378,6 +462,10 @@ CREATE INDEX meter_check_result_by_meter ON meter_check_result(meter_id, made_at
 
 CREATE INDEX plate_by_meter ON plate(meter_id, made_at);
 
+CREATE INDEX precision_fill_by_study ON precision_fill(study_id, place_no);
+
+CREATE INDEX routine_spread_by_person ON routine_spread(person_id, month);
+
 CREATE INDEX sample_by_batch ON sample(batch_id, kind);
 
 CREATE INDEX sample_by_meter ON sample(meter_id, made_at);
@@ -385,6 +473,8 @@ CREATE INDEX sample_by_meter ON sample(meter_id, made_at);
 CREATE INDEX session_by_person ON session(person_id, ended_at);
 
 CREATE INDEX session_by_tablet ON session(tablet_id, ended_at);
+
+CREATE INDEX signoff_by_person ON signoff(person_id, kind, made_at);
 
 CREATE TRIGGER batch_no_delete BEFORE DELETE ON batch BEGIN SELECT RAISE(ABORT, 'batch is append-only'); END;
 
@@ -439,6 +529,18 @@ CREATE TRIGGER correction_no_delete BEFORE DELETE ON correction BEGIN SELECT RAI
 CREATE TRIGGER correction_no_replace BEFORE INSERT ON correction WHEN EXISTS (SELECT 1 FROM correction WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'correction is append-only'); END;
 
 CREATE TRIGGER correction_no_update BEFORE UPDATE ON correction BEGIN SELECT RAISE(ABORT, 'correction is append-only'); END;
+
+CREATE TRIGGER countersignature_no_delete BEFORE DELETE ON countersignature BEGIN SELECT RAISE(ABORT, 'countersignature is append-only'); END;
+
+CREATE TRIGGER countersignature_no_replace BEFORE INSERT ON countersignature WHEN EXISTS (SELECT 1 FROM countersignature WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'countersignature is append-only'); END;
+
+CREATE TRIGGER countersignature_no_update BEFORE UPDATE ON countersignature BEGIN SELECT RAISE(ABORT, 'countersignature is append-only'); END;
+
+CREATE TRIGGER countersigned_sample_no_delete BEFORE DELETE ON countersigned_sample BEGIN SELECT RAISE(ABORT, 'countersigned_sample is append-only'); END;
+
+CREATE TRIGGER countersigned_sample_no_replace BEFORE INSERT ON countersigned_sample WHEN EXISTS (SELECT 1 FROM countersigned_sample WHERE countersignature_id = NEW.countersignature_id AND sample_id = NEW.sample_id) BEGIN SELECT RAISE(ABORT, 'countersigned_sample is append-only'); END;
+
+CREATE TRIGGER countersigned_sample_no_update BEFORE UPDATE ON countersigned_sample BEGIN SELECT RAISE(ABORT, 'countersigned_sample is append-only'); END;
 
 CREATE TRIGGER decision_no_delete BEFORE DELETE ON decision BEGIN SELECT RAISE(ABORT, 'decision is append-only'); END;
 
@@ -524,6 +626,36 @@ CREATE TRIGGER plate_no_replace BEFORE INSERT ON plate WHEN EXISTS (SELECT 1 FRO
 
 CREATE TRIGGER plate_no_update BEFORE UPDATE ON plate BEGIN SELECT RAISE(ABORT, 'plate is append-only'); END;
 
+CREATE TRIGGER precision_fill_no_delete BEFORE DELETE ON precision_fill BEGIN SELECT RAISE(ABORT, 'precision_fill is append-only'); END;
+
+CREATE TRIGGER precision_fill_no_replace BEFORE INSERT ON precision_fill WHEN EXISTS (SELECT 1 FROM precision_fill WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'precision_fill is append-only'); END;
+
+CREATE TRIGGER precision_fill_no_update BEFORE UPDATE ON precision_fill BEGIN SELECT RAISE(ABORT, 'precision_fill is append-only'); END;
+
+CREATE TRIGGER precision_outcome_no_delete BEFORE DELETE ON precision_outcome BEGIN SELECT RAISE(ABORT, 'precision_outcome is append-only'); END;
+
+CREATE TRIGGER precision_outcome_no_replace BEFORE INSERT ON precision_outcome WHEN EXISTS (SELECT 1 FROM precision_outcome WHERE id = NEW.id OR study_id = NEW.study_id) BEGIN SELECT RAISE(ABORT, 'precision_outcome is append-only'); END;
+
+CREATE TRIGGER precision_outcome_no_update BEFORE UPDATE ON precision_outcome BEGIN SELECT RAISE(ABORT, 'precision_outcome is append-only'); END;
+
+CREATE TRIGGER precision_place_no_delete BEFORE DELETE ON precision_place BEGIN SELECT RAISE(ABORT, 'precision_place is append-only'); END;
+
+CREATE TRIGGER precision_place_no_replace BEFORE INSERT ON precision_place WHEN EXISTS (SELECT 1 FROM precision_place WHERE study_id = NEW.study_id AND no = NEW.no OR study_id = NEW.study_id AND preparer_id = NEW.preparer_id AND fill_no = NEW.fill_no) BEGIN SELECT RAISE(ABORT, 'precision_place is append-only'); END;
+
+CREATE TRIGGER precision_place_no_update BEFORE UPDATE ON precision_place BEGIN SELECT RAISE(ABORT, 'precision_place is append-only'); END;
+
+CREATE TRIGGER precision_reading_no_delete BEFORE DELETE ON precision_reading BEGIN SELECT RAISE(ABORT, 'precision_reading is append-only'); END;
+
+CREATE TRIGGER precision_reading_no_replace BEFORE INSERT ON precision_reading WHEN EXISTS (SELECT 1 FROM precision_reading WHERE fill_id = NEW.fill_id AND no = NEW.no) BEGIN SELECT RAISE(ABORT, 'precision_reading is append-only'); END;
+
+CREATE TRIGGER precision_reading_no_update BEFORE UPDATE ON precision_reading BEGIN SELECT RAISE(ABORT, 'precision_reading is append-only'); END;
+
+CREATE TRIGGER precision_study_no_delete BEFORE DELETE ON precision_study BEGIN SELECT RAISE(ABORT, 'precision_study is append-only'); END;
+
+CREATE TRIGGER precision_study_no_replace BEFORE INSERT ON precision_study WHEN EXISTS (SELECT 1 FROM precision_study WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'precision_study is append-only'); END;
+
+CREATE TRIGGER precision_study_no_update BEFORE UPDATE ON precision_study BEGIN SELECT RAISE(ABORT, 'precision_study is append-only'); END;
+
 CREATE TRIGGER reading_no_delete BEFORE DELETE ON reading BEGIN SELECT RAISE(ABORT, 'reading is append-only'); END;
 
 CREATE TRIGGER reading_no_replace BEFORE INSERT ON reading WHEN EXISTS (SELECT 1 FROM reading WHERE sample_id = NEW.sample_id AND fill_no = NEW.fill_no AND no = NEW.no) BEGIN SELECT RAISE(ABORT, 'reading is append-only'); END;
@@ -541,6 +673,12 @@ CREATE TRIGGER scale_no_delete BEFORE DELETE ON scale BEGIN SELECT RAISE(ABORT, 
 CREATE TRIGGER scale_no_replace BEFORE INSERT ON scale WHEN EXISTS (SELECT 1 FROM scale WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'scale is append-only'); END;
 
 CREATE TRIGGER scale_no_update BEFORE UPDATE ON scale BEGIN SELECT RAISE(ABORT, 'scale is append-only'); END;
+
+CREATE TRIGGER signoff_no_delete BEFORE DELETE ON signoff BEGIN SELECT RAISE(ABORT, 'signoff is append-only'); END;
+
+CREATE TRIGGER signoff_no_replace BEFORE INSERT ON signoff WHEN EXISTS (SELECT 1 FROM signoff WHERE id = NEW.id OR comparison_id = NEW.comparison_id) BEGIN SELECT RAISE(ABORT, 'signoff is append-only'); END;
+
+CREATE TRIGGER signoff_no_update BEFORE UPDATE ON signoff BEGIN SELECT RAISE(ABORT, 'signoff is append-only'); END;
 
 CREATE TRIGGER step_done_no_delete BEFORE DELETE ON step_done BEGIN SELECT RAISE(ABORT, 'step_done is append-only'); END;
 

@@ -256,6 +256,14 @@ INSERTED = {
                         "made_at", "received_at"),
     "grinder_event": ("id", "grinder_id", "what", "setting_id", "person_id", "role", "tablet_id", "made_at",
                       "received_at"),
+    "precision_study": ("id", "name", "coffee", "kind", "method_version_id", "scale_id", "meter_id", "fills",
+                        "readings", "person_id", "tablet_id", "made_at", "received_at"),
+    "precision_fill": ("id", "study_id", "place_no", "person_id", "role", "tablet_id", "made_at", "received_at"),
+    "precision_outcome": ("id", "study_id", "outcome", "persons", "fills", "readings", "sigma_r", "sigma_f", "reason",
+                          "person_id", "tablet_id", "made_at", "received_at"),
+    "signoff": ("id", "person_id", "kind", "what", "comparison_id", "reason", "signed_by", "tablet_id", "made_at",
+                "received_at"),
+    "countersignature": ("id", "batch_id", "person_id", "role", "tablet_id", "made_at", "received_at"),
     "grind_check": ("id", "grinder_id", "setting_id", "sieve_um", "total_cg", "passing_cg", "person_id", "role",
                     "tablet_id", "made_at", "received_at"),
 }  # fmt: skip
@@ -274,6 +282,10 @@ def test_it_names_a_record_that_was_added_beside_the_software(worked_path, kind)
         fresh["name"] = "'new'"
     if kind == "comparison_outcome":
         fresh["comparison_id"] = "'new'"
+    if kind == "precision_outcome":
+        fresh["study_id"] = "'new'"
+    if kind == "signoff":
+        fresh |= {"comparison_id": "NULL", "what": "'renewed'", "reason": "'new'"}
     names = INSERTED[kind]
     values = ", ".join(fresh.get(name, name) for name in names)
     plain.force(worked_path, f"INSERT INTO {kind} ({', '.join(names)}) SELECT {values} FROM {kind} LIMIT 1")

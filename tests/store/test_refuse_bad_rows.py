@@ -185,7 +185,7 @@ MAY_BE_EMPTY = {
     "target_band": {"lower", "upper"},  # a band may be open on one side
     "batch": {"green_g", "roasted_g", "drop_decicelsius", "total_s", "development_s"} | HOW_IT_CAME,
     "sample": {"target_version_id", "plate_id", "grinder_setting_id"} | HOW_IT_CAME,
-    "comparison": {"a_setting_id", "b_setting_id"},  # whole bean is not ground
+    "comparison": {"a_setting_id", "b_setting_id", "a_person_id", "b_person_id"},  # whole bean; not of two people
     "comparison_sample": HOW_IT_CAME,
     "decision": HOW_IT_CAME,
     "person_claim": {"tablet_clock", "tablet_seq"},
@@ -194,11 +194,18 @@ MAY_BE_EMPTY = {
         "target_version_id", "method_version_id", "sigma_r", "sigma_f", "verdict", "side", "chance", "position",
         "beyond", "settle_fills", "meter_state", "grinder_state", "apart_why",
     },
-    "batch_result": {"chance", "meter_state", "grinder_state"},
+    "batch_result": {"chance", "meter_state", "grinder_state", "hands_state"},
+    "precision_fill": HOW_IT_CAME,
+    "precision_outcome": {"sigma_r", "df_r", "sigma_f", "df_f", "sigma_p"},  # set aside
+    "signoff": {
+        "comparison_id", "coffees", "bias", "bias_low", "bias_high", "bound", "spread", "spread_limit", "spread_df",
+        "valid_until",
+    },  # renewed or withdrawn; without an end
+    "countersignature": HOW_IT_CAME,
     "meter_rule": {"every", "person_id"},
     "meter_check": HOW_IT_CAME,
     "meter_check_result": {"found_sd", "left_off"},  # one reading; not adjusted
-    "look_back_entry": {"new_sample_id"},
+    "look_back_entry": {"new_sample_id"} | HOW_IT_CAME,
     "grinder_event": {"setting_id"} | HOW_IT_CAME,
     "grind_check": HOW_IT_CAME,
     "ledger": {"person_id", "tablet_id"},  # the software itself
@@ -227,7 +234,7 @@ def test_it_points_from_every_id_to_a_parent():
 
 @pytest.mark.parametrize(("table", "names", "parent"), references(), ids=lambda v: str(v))
 def test_it_refuses_a_row_whose_parent_is_not_there(worked_db, table, names, parent):
-    numbers = ("fill_no", "reading_no", "coffee_no")
+    numbers = ("fill_no", "reading_no", "coffee_no", "place_no")
     lost = ", ".join(f"{name} = {'99' if name in numbers else repr('nowhere')}" for name in names)
     row = worked_db.conn.execute(f"SELECT max(rowid) FROM {table}").fetchone()[0]
     with pytest.raises(sqlite3.IntegrityError, match="FOREIGN KEY constraint failed"):

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.store import plain
-from webapp.store import batches, claims, connect, decisions, ledger, migrations, results, samples
+from webapp.store import batches, claims, connect, decisions, ledger, migrations, results, routine, samples, spreads
 from webapp.store.who import Sent, Who
 
 DUMP = Path(__file__).with_name("bench_0001.sql")
@@ -95,3 +95,14 @@ def test_it_reads_the_old_records_and_takes_new_ones(upgraded):
     assert [d.claim_id for d in decisions.get_decisions(db, old.id)] == [None, claim.id]
     assert decided.sent_by is None
     assert list(ledger.faults(db)) == []
+
+
+def test_it_works_out_the_months_that_the_old_bench_has_not_kept(upgraded):
+    [month] = {row["month"] for row in upgraded.query("SELECT month FROM routine_spread")}
+    assert month == "2026-05"
+    names = ", ".join(f"sum({name})" for name in spreads.SUMS)
+    both = [upgraded.conn.execute(f"SELECT {names} FROM {t}").fetchone() for t in ("routine_spread", "method_spread")]
+    assert tuple(both[0]) == pytest.approx(tuple(both[1]), abs=1e-9)
+    stored = upgraded.conn.execute("SELECT count(DISTINCT sample_id) FROM reading WHERE void_reason = ''").fetchone()[0]
+    assert sum(m.spread.samples for m in routine.list_months(upgraded, "2026-01")) == stored > 0
+    assert results.rebuild(upgraded) == []

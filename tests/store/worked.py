@@ -7,18 +7,21 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from tests.support import comparing
+from tests.support import comparing, studying
 from tests.support.roastery import Roastery, later
 from webapp.store import (
     checks,
     claims,
     compared,
     corrections,
+    countersigns,
     decisions,
     grinder_log,
     look_backs,
     meter_rules,
+    precision,
     products,
+    signoffs,
 )
 from webapp.store.checks import CheckReading, NewCheck
 from webapp.store.products import TargetBand
@@ -52,6 +55,7 @@ def work(bench: Roastery) -> dict[str, str]:
     sieved = grinder_log.NewCheck(check, bench.grinder, bench.setting, "House", 850, 2000, 1460, "", to_text(moment))
     grinder_log.add_grind_check(bench.db, sieved, bench.who(), moment)
     outcome = compare(bench)
+    accepted = study_precision(bench)
     correction, decision = str(uuid.uuid4()), str(uuid.uuid4())
     corrections.add_correction(
         bench.db, correction, sample.id, 1, 3, 5620, "Read the wrong digit.", bench.who(), later(bench.now, minutes=40)
@@ -59,8 +63,9 @@ def work(bench: Roastery) -> dict[str, str]:
     claim, moment = str(uuid.uuid4()), later(bench.now, minutes=45)
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
+    signed = hands(bench)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
-    return control | {
+    return control | signed | {
         "grinder_event": event,
         "grind_check": check,
         "scale": bench.scale,
@@ -77,6 +82,9 @@ def work(bench: Roastery) -> dict[str, str]:
         "comparison": outcome.comparison_id,
         "comparison_sample": next(bench.db.query("SELECT id FROM comparison_sample"))["id"],
         "comparison_outcome": outcome.id,
+        "precision_study": accepted.study_id,
+        "precision_fill": next(bench.db.query("SELECT id FROM precision_fill"))["id"],
+        "precision_outcome": accepted.id,
     }
 
 
@@ -95,6 +103,25 @@ def control_the_meter(bench: Roastery, sample_id: str) -> dict[str, str]:
     return {"meter_rule": rule, "meter_check": check.id, "look_back_entry": entry}
 
 
+def hands(bench: Roastery) -> dict[str, str]:
+    """A trainee's sample that is countersigned, and a sign-off with one coffee read by both."""
+    moment = later(bench.now, minutes=56)
+    batch = bench.batch("0514-03", at=moment)
+    sample = bench.sample(batch.id, "whole", [56.3, 56.1, 56.2], at=moment, role="trainee")
+    sign, signoff, then = str(uuid.uuid4()), str(uuid.uuid4()), later(moment, minutes=2)
+    countersigns.add_countersignature(bench.db, sign, batch.id, [sample.id], "", bench.who(), then)
+    there = comparing.plan_people(bench, 1, "ground")
+    comparing.read(bench, there, 1, "a", [56.0, 56.1], [56.2, 56.2])
+    comparing.read(bench, there, 1, "b", [56.1, 56.1], [56.3, 56.2], role="trainee")
+    evidence = signoffs.Evidence(10, 0.05, -0.1, 0.2, 0.75, 0.3, 0.6, 10)
+    new = signoffs.NewSignOff(
+        signoff, bench.people["trainee"], "ground", "signed_off", there.id, evidence, "2127-05-14T21:59:59.000Z",
+        "Steady.",
+    )  # fmt: skip
+    signoffs.add_signoff(bench.db, new, bench.who("lead"), later(moment, minutes=3))
+    return {"countersignature": sign, "signoff": signoff, "signed_off": there.id}
+
+
 def compare(bench: Roastery) -> compared.Outcome:
     """A comparison of two meters, its readings, and an outcome that moves the product's targets."""
     there = comparing.plan(bench)
@@ -108,3 +135,10 @@ def compare(bench: Roastery) -> compared.Outcome:
     new = compared.NewOutcome(str(uuid.uuid4()), there.id, "move", 12, 2.0, 0.1, "The new meter reads lighter.")
     compared.add_outcome(bench.db, new, [moved], "Moved by +2.0.", bench.who("lead"), later(bench.now, minutes=48))
     return compared.find_outcome(bench.db, there.id)
+
+
+def study_precision(bench: Roastery) -> precision.Outcome:
+    """A precision study with one fill read, accepted (of the ground method, so that nothing above is judged by it)."""
+    study = studying.plan(bench)
+    studying.read(bench, study, 1, [61.1, 61.2])
+    return studying.accept(bench, study)

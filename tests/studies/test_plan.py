@@ -135,7 +135,8 @@ def test_it_lets_only_a_lead_plan(bench, sign_in, meters):
 
 def test_it_says_what_comparisons_are_for_while_there_are_none(lead):
     assert "whether your targets still hold" in lead.page("/comparisons").find("main")[0].text
-    assert [e for e in lead.page("/gear").find("a") if e.attrs["href"] == "/comparisons"]
+    for place, onward in (("/gear", "/studies"), ("/settings", "/studies"), ("/studies", "/comparisons")):
+        assert [e for e in lead.page(place).find("a") if e.attrs["href"] == onward], place
 
 
 def test_it_stores_nothing_that_cannot_be_compared(bench):

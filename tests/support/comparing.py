@@ -6,7 +6,7 @@ import uuid
 from collections.abc import Sequence
 
 from tests.support.roastery import BEGINNING, Roastery
-from webapp.store import comparisons, gear
+from webapp.store import comparisons, gear, signoffs
 from webapp.store.comparisons import Coffee, Comparison, NewComparison, NewComparisonSample, NewSide
 from webapp.store.new_samples import NewReading
 from webapp.store.times import to_text
@@ -47,6 +47,17 @@ def plan(
     return comparisons.get_comparison(bench.db, new.id)
 
 
+def plan_people(bench: Roastery, coffees: int = 10, kind: str = "whole", bound: int = 75, **changes: object):
+    """A sign-off of the trainee against the roaster: two fills of each coffee with two readings each."""
+    version = bench.versions[kind]
+    sides = {
+        side: NewSide(bench.meter, version.id, version.grinder_setting_id, bench.people[role])
+        for side, role in (("a", "roaster"), ("b", "trainee"))
+    }
+    fields = {"what": "people", "name": "Tomas, whole bean", "fills": 2}
+    return plan(bench, coffees, kind, bound, **fields | sides | changes)
+
+
 def read(bench: Roastery, comparison: Comparison, no: int, side: str, *fills: Sequence[float], role: str = "roaster"):
     """One coffee read on one side, each fill with these readings in scale units."""
     readings = tuple(
@@ -57,6 +68,23 @@ def read(bench: Roastery, comparison: Comparison, no: int, side: str, *fills: Se
     new = NewComparisonSample(str(uuid.uuid4()), comparison.id, no, side, "", to_text(bench.now), readings)
     comparisons.add_sample(bench.db, new, bench.who(role), bench.now)
     return new
+
+
+def read_for_sign_off(bench: Roastery, there: Comparison, no: int, reference: float, trainee: float) -> None:
+    """One coffee of a sign-off, read by both, with a little between two fills."""
+    for side, role, value in (("a", "roaster", reference), ("b", "trainee", trainee)):
+        low, high = round(value - 0.1, 1), round(value + 0.1, 1)
+        read(bench, there, no, side, [low, low], [high, high], role=role)
+
+
+def sign_off(bench: Roastery, there: Comparison, what: str = "signed_off", until: str | None = None) -> str:
+    """What a lead makes of it; returns its id."""
+    evidence = signoffs.Evidence(10, 0.05, -0.1, 0.2, 0.75, 0.3, 0.6, 10)
+    new = signoffs.NewSignOff(
+        str(uuid.uuid4()), there.b.person_id, there.kind, what, there.id, evidence, until, "X-3"
+    )
+    signoffs.add_signoff(bench.db, new, bench.who("lead"), bench.now)
+    return new.id
 
 
 def read_all(bench: Roastery, comparison: Comparison, a: Sequence[float], b: Sequence[float]) -> None:

@@ -18,7 +18,7 @@ people.hasher = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 
 TABLES = (
     "batch", "sample", "reading", "step_done", "decision", "person_claim", "claim_confirmed", "part_result",
-    "batch_result", "method_spread", "ledger",
+    "batch_result", "method_spread", "routine_spread", "ledger",
 )  # fmt: skip
 
 

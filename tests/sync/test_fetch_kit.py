@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import pytest
 
-from tests.support import comparing
+from tests.support import comparing, studying
 from tests.support.outbox import claim_record, new_id
 from webapp import measure
 from webapp.bench import page as pages
@@ -16,7 +16,7 @@ SHAPE = {
     "format": int, "made_at": str, "build": str, "person_id": str,
     "site": {"name": str, "time_zone": str, "idle_minutes": int},
     "tablet": {"id": str, "name": str},
-    "people": [{"id": str, "name": str, "role": str, "auto_point": bool, "short_checklist": bool}],
+    "people": [{"id": str, "name": str, "role": str, "auto_point": bool, "short_checklist": bool, "signed": {}}],
     "products": [
         {
             "id": str, "name": str, "short": str,
@@ -53,11 +53,13 @@ SHAPE = {
                 {
                     "no": int, "title": str, "body": str, "why": str, "done_label": str, "picture": str,
                     "caution": str, "timer_s": (int, None), "note_label": str, "note_unit": str,
+                    "wrong": str,
                 }
             ],
         }
     ],
-    "sigmas": [{"version_id": str, "scale_id": str, "kind": str, "sigmaR": float, "sigmaF": float, "source": str}],
+    "sigmas": [{"version_id": str, "scale_id": str, "kind": str, "sigmaR": float, "sigmaF": float, "source": str,
+                "studied": None}],
     "history": [
         {
             "product_id": str, "kind": str, "scale_id": str, "version_id": str,
@@ -65,7 +67,8 @@ SHAPE = {
         }
     ],
     "batches": [
-        {"id": str, "code": str, "product_id": str, "machine_id": str, "day": str, "roasted_at": str, "read": [str]}
+        {"id": str, "code": str, "product_id": str, "machine_id": str, "day": str, "roasted_at": str, "read": [str],
+         "hands": None}
     ],
     "grinders": [{"id": str, "name": str, "now": str}],
     "comparisons": [
@@ -74,7 +77,7 @@ SHAPE = {
             "readings": int, "rows": int,
             "sides": {
                 side: {
-                    "meter": str, "grinder": None, "setting": None,
+                    "meter": str, "grinder": None, "setting": None, "person": None,
                     "method": {
                         "name": str, "no": int, "dish": str,
                         "steps": [{"title": str, "body": str, "caution": str, "setting": bool}],
@@ -88,6 +91,17 @@ SHAPE = {
                     "read": [{"id": str, "side": str, "fills": int, "at": str, "name": str}],
                 }
             ],
+        }
+    ],
+    "studies": [
+        {
+            "id": str, "name": str, "coffee": str, "kind": str, "scale_id": str, "meter": str, "grinder": str,
+            "setting": str, "fills": int, "readings": int, "rows": int,
+            "method": {
+                "name": str, "no": int, "dish": str,
+                "steps": [{"title": str, "body": str, "caution": str, "setting": bool}],
+            },
+            "places": [{"no": int, "person_id": str, "name": str, "fill_no": int, "read": [str]}],
         }
     ],
     "claims": [{"claim_id": str, "person": {"id": str, "name": str}, "claimed_at": str, "confirmed_at": None}],
@@ -127,6 +141,7 @@ def busy(bench):
         bench.sample(batch.id, "ground", [61.13 - n / 50, 61.17, 60.93])
     grinder_log.add_event(bench.db, new_id(), bench.grinder, "setting", bench.setting, "", bench.who(), bench.now)
     comparing.read(bench, comparing.plan(bench), 1, "a", [57.31, 57.23])
+    studying.read(bench, studying.plan(bench), 1, [58.31, 58.23])
     return bench
 
 
@@ -138,7 +153,7 @@ def test_it_has_this_shape_and_no_other(busy, outbox, role):
     assert differs(kit, SHAPE) == []
     lists = (
         "people", "products", "machines", "scales", "meters", "settings", "methods", "sigmas", "history", "batches",
-        "grinders", "comparisons",
+        "grinders", "comparisons", "studies",
     )  # fmt: skip
     for name in lists:
         assert kit[name], name
@@ -159,6 +174,7 @@ def test_it_holds_no_reading_no_hash_and_no_secret__T20(busy, outbox):
     numbers = list(every_number(json.loads(text)))
     stored = (
         "SELECT value / 100.0 AS value FROM reading UNION SELECT value / 100.0 FROM comparison_reading"
+        " UNION SELECT value / 100.0 FROM precision_reading"
         " UNION SELECT value FROM part_result"
     )
     for row in busy.db.query(stored):
@@ -195,6 +211,20 @@ def test_it_keeps_a_blind_comparison_blind_and_leaves_out_what_is_concluded(benc
     outcome = compared.NewOutcome(new_id(), told.id, "not_comparable", 12, 0.0, 0.1, "of a test")
     compared.add_outcome(bench.db, outcome, [], "", bench.who("lead"), bench.now)
     assert [there["id"] for there in fetch(outbox("lead"))["comparisons"]] == [blind.id]
+
+
+def test_it_says_which_fills_of_a_study_are_read_and_leaves_out_what_is_closed(bench, outbox):
+    there, closed = studying.plan(bench), studying.plan(bench, kind="whole")
+    fill = studying.read(bench, there, 2, [58.31, 58.23])
+    studying.accept(bench, closed)
+    text = outbox("lead").client.get("/kit").text
+    [study] = json.loads(text)["studies"]
+    assert study["id"] == there.id
+    read = {place["no"]: place["read"] for place in study["places"]}
+    assert read == {no: [fill.id] if no == 2 else [] for no in range(1, 7)}
+    assert {place["name"] for place in study["places"]} == {"Ada", "Ravi"}
+    assert "58.31" not in text
+    assert "5831" not in text
 
 
 def test_it_does_not_give_away_the_result_of_a_product_with_few_batches(bench, outbox):

@@ -6,9 +6,9 @@ import json
 import pytest
 
 from tests.people.test_commands import run
-from tests.support import comparing
+from tests.support import comparing, studying
 from tests.support.outbox import claim_record, decision_record, envelope, roast
-from webapp.store import batches, checks, claims, comparisons, decisions, gear, grinder_log, samples
+from webapp.store import batches, checks, claims, comparisons, decisions, gear, grinder_log, precision, samples
 from webapp.store.times import to_text
 
 
@@ -53,6 +53,9 @@ def test_it_takes_in_what_was_done_to_the_gear_and_a_compared_coffee(app, bench,
     plate = {"meter": bench.meter, "plate": gear.get_meter(bench.db, bench.meter).plate.id, "plate_typed": "Plate 1"}
     ticked = {f"steps-{no}-done": "y" for no in range(4)} | {f"steps-{no}-at": moment for no in range(4)}
     found = {f"found-{no}-value": text for no, text in enumerate(("60.1", "60.0", "60,1"))}
+    study = studying.plan(bench)
+    studied = studying.form(study=study.id, place="2")
+    del studied["id"]
     compared = comparing.form(comparison=there.id, coffee="1", side="a")
     del compared["id"]
     forms = {
@@ -60,17 +63,20 @@ def test_it_takes_in_what_was_done_to_the_gear_and_a_compared_coffee(app, bench,
         "grinder_event": gauged | {"what": "cleaned"},
         "grind_check": gauged | {"setting": bench.setting, "sieve": "850", "total": "20", "passing": "14,6"},
         "comparison_sample": compared,
+        "precision_fill": studied,
     }
     path = waiting([envelope(bench, kind, "roaster", None, form) for kind, form in forms.items()])
     for _again in range(2):
         said = take(app, path)
-        assert (said.exit_code, said.output) == (0, "Stored, now or before: 4 of 4.\n")
+        assert (said.exit_code, said.output) == (0, "Stored, now or before: 5 of 5.\n")
     [check] = checks.list_checks(bench.db, bench.meter)
     [event] = grinder_log.list_events(bench.db, bench.grinder)
     [sieved] = grinder_log.list_grind_checks(bench.db, bench.grinder)
     [sample] = comparisons.list_samples(bench.db, there.id)
-    assert {one.person_name for one in (check, event, sieved, sample)} == {"Ravi"}
-    assert {one.sent_by for one in (check, event, sieved, sample)} == {bench.people["lead"]}
+    [fill] = precision.list_fills(bench.db, study.id)
+    assert {one.person_name for one in (check, event, sieved, sample, fill)} == {"Ravi"}
+    assert {one.sent_by for one in (check, event, sieved, sample, fill)} == {bench.people["lead"]}
+    assert fill.counted == [61.1, 61.2]
     assert (check.readings[2].typed, event.what, sieved.passing_cg) == ("60,1", "cleaned", 1460)
     assert [r.typed for r in sample.readings] == ["56.1", "56.2"]
 

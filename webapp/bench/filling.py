@@ -46,12 +46,12 @@ def batch_form(db: Database) -> tuple[BatchForm, bool]:
     return form, bool(form.product.choices and machines)
 
 
-def capture_form(page: CapturePage) -> CaptureForm:
+def capture_form(page: CapturePage, make: type[CaptureForm] = CaptureForm) -> CaptureForm:
     """The form for one sample: as posted, or empty with room for every step and reading."""
     if request.method == "POST":
-        form = CaptureForm(formdata=with_steps(trimmed(request.form), len(page.method.steps)))
+        form = make(formdata=with_steps(trimmed(request.form), len(page.method.steps)))
     else:
-        form = CaptureForm(formdata=with_steps(MultiDict(), len(page.method.steps)))
+        form = make(formdata=with_steps(MultiDict(), len(page.method.steps)))
         form.id.data, form.made_at.data = str(uuid.uuid4()), to_text(g.now)
         form.method_version.data, form.checklist.data, form.meter.data = page.method.id, "page", page.meter.id
         form.setting.data = page.setting
@@ -95,9 +95,13 @@ def with_steps(posted: MultiDict, steps: int) -> MultiDict:
 
 
 def make_room(form: CaptureForm, page: CapturePage) -> None:
-    """Rows for the plan and a little more in every fill, and one more fill than is used: before the form is shown."""
+    """Rows for the plan and a little more in every fill, and one more fill than is used: before the form is shown.
+
+    For practice all fills: what the practice meter shows of each stands beside it.
+    """
     used = sum(1 for fill in form.fills if fill.form.readings.entries)
-    while len(form.fills) < min(MOST_FILLS, max(page.method.planned_fills, used) + 1):
+    room = MOST_FILLS if page.practice else max(page.method.planned_fills, used) + 1
+    while len(form.fills) < min(MOST_FILLS, room):
         form.fills.append_entry()
     for fill in form.fills:
         while len(fill.form.readings) < page.rows:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import uuid
+
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from wtforms import (
@@ -18,7 +20,7 @@ from wtforms import (
     TimeField,
 )
 from wtforms.fields.choices import SelectChoice
-from wtforms.validators import Length, Optional
+from wtforms.validators import Length, Optional, ValidationError
 
 from webapp.ui.fields import DurationField, MassField, TemperatureField
 from webapp.ui.forms import BaseForm, printable, required
@@ -79,10 +81,18 @@ class StepForm(Form):
     )
 
 
+def own_number(_form, field) -> None:
+    """A sample's number is a UUID: a practice form has none, so that it can never be taken for a sample."""
+    try:
+        uuid.UUID(field.data)
+    except ValueError:
+        raise ValidationError(_("This form makes no sample. Open the batch's own page.")) from None
+
+
 class CaptureForm(BaseForm):
     """One sample: the steps ticked and the readings of up to four fills."""
 
-    id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again."))])
+    id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again.")), own_number])
     made_at = HiddenField()
     method_version = HiddenField(validators=[required(_l("Choose the method."))])
     checklist = HiddenField(default="page")
@@ -111,12 +121,40 @@ class CaptureForm(BaseForm):
         return found
 
 
+class PracticeForm(CaptureForm):
+    """The same for practice. Its number says what the practice meter shows, and is no sample's: see practice.py."""
+
+    id = HiddenField()
+
+
+class PracticeChoiceForm(BaseForm):
+    """What to practise: the method, and with it the kind; whose numbers are read, and on which meter."""
+
+    class Meta(BaseForm.Meta):
+        """It only asks for a page: what is chosen stands in the address."""
+
+        csrf = False
+
+    method = RadioField(_l("Method"))
+    dish = RadioField(_l("What will you read?"))
+    meter = RadioField(_l("Meter"))
+
+
 class DecisionForm(BaseForm):
     """Release, hold, reject or concession, with its reason."""
 
     id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again."))])
     what = HiddenField(validators=[required(_l("Choose what becomes of the batch."))])
     reason = TextAreaField(_l("Reason"), validators=[Length(max=500), printable])
+
+
+class CountersignForm(BaseForm):
+    """Somebody signed off stands behind these samples."""
+
+    id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again."))])
+    # Those that were on the page, with blanks between them: what is read meanwhile waits on.
+    samples = HiddenField(validators=[required(_l("The form has lost its samples. Load the page again."))])
+    note = StringField(_l("Note"), validators=[Length(max=200), printable])
 
 
 class CorrectionForm(BaseForm):

@@ -12,20 +12,23 @@ from datetime import date, datetime, timedelta
 from sqlite_utils import Database
 
 from webapp import measure
-from webapp.bench import kit_compared
+from webapp.bench import kit_compared, kit_studies
 from webapp.bench import page as pages
 from webapp.store import (
     batches,
     burrs,
     comparisons,
+    countersigns,
     gear,
     grinder_log,
     meter_rules,
     meter_state,
     methods,
     people,
+    precision,
     products,
     results,
+    signoffs,
     spreads,
     times,
 )
@@ -34,6 +37,7 @@ from webapp.store.methods import MethodVersion
 from webapp.store.products import Product, Target
 from webapp.store.site import get_site
 from webapp.ui.filters import day_of, method_text
+from webapp.ui.goes_wrong import goes_wrong
 
 FORMAT = 1
 KINDS = ("whole", "ground")
@@ -52,17 +56,18 @@ def make(db: Database, now: datetime) -> dict:
     """Everything, ready for JSON."""
     site = get_site(db)
     offers = [Offer(p, products.target_in_force(db, p.id)) for p in products.list_products(db)]
-    meters, grinders, compared = gear.list_meters(db), gear.list_grinders(db), comparisons.list_open(db)
+    meters, grinders = gear.list_meters(db), gear.list_grinders(db)
+    compared, studied = comparisons.list_open(db), precision.list_open(db)
     scales = {meter.scale.id: meter.scale for meter in meters} | {
         offer.target.scale.id: offer.target.scale for offer in offers if offer.target
-    } | {there.scale.id: there.scale for there in compared}
+    } | {there.scale.id: there.scale for there in (*compared, *studied)}
     versions = usable_versions(db, offers)
     yesterday = date.fromisoformat(times.local_day(now, site.time_zone)) - timedelta(days=1)
     return {
         "format": FORMAT,
         "made_at": times.to_text(now),
         "site": {"name": site.name, "time_zone": site.time_zone, "idle_minutes": site.idle_minutes},
-        "people": [person_content(p) for p in people.list_people(db)],
+        "people": [person_content(db, p, now) for p in people.list_people(db)],
         "products": [product_content(offer) for offer in offers],
         "machines": [{"id": m.id, "name": m.name} for m in gear.list_machines(db)],
         "scales": [scale_content(s) for s in scales.values()],
@@ -74,10 +79,11 @@ def make(db: Database, now: datetime) -> dict:
         ],
         "grinders": [{"id": g.id, "name": g.name, "now": grinder_log.current_setting(db, g.id)} for g in grinders],
         "comparisons": [kit_compared.content(db, there) for there in compared],
+        "studies": [kit_studies.content(db, there) for there in studied],
         "methods": [method_content(db, v) for v in versions],
         "sigmas": [sigma_content(db, v, s) for v in versions for s in scales.values()],
         "history": [found for offer in offers for found in histories(db, offer, meters, versions)],
-        "batches": [asdict(outline) for outline in batches.outlines(db, yesterday.isoformat())],
+        "batches": [outline_content(db, outline) for outline in batches.outlines(db, yesterday.isoformat())],
     }
 
 
@@ -91,12 +97,31 @@ def usable_versions(db: Database, offers: list[Offer]) -> list[MethodVersion]:
     return [v for v in found.values() if v]
 
 
-def person_content(person: people.Person) -> dict:
-    """Name, role and habits: enough to take over a tablet by a claim, nothing to prove it with."""
+def person_content(db: Database, person: people.Person, now: datetime) -> dict:
+    """Name, role and habits: enough to take over a tablet by a claim, nothing to prove it with. `signed`: of a trainee,
+    the kinds for which they are signed off, since and until when."""
+    signed = {}
+    for kind in KINDS if person.role == "trainee" else ():
+        there = signoffs.state_of(db, person.id, kind, now)
+        if there.signed:
+            signed[kind] = {"since": there.since, "until": there.until}
     return {
-        "id": person.id, "name": person.name, "role": person.role,
+        "id": person.id, "name": person.name, "role": person.role, "signed": signed,
         "auto_point": person.auto_point, "short_checklist": person.short_checklist,
     }  # fmt: skip
+
+
+def outline_content(db: Database, outline: batches.Outline) -> dict:
+    """A batch without a number. `hands`: of a batch that a trainee has read, which samples wait for a countersignature
+    and which have one; null where there is nothing of either."""
+    waiting = [
+        {"id": s.id, "kind": s.kind, "name": s.person_name} for s in countersigns.waiting_samples(db, outline.id)
+    ] if outline.by_trainee else []  # fmt: skip
+    signs = countersigns.list_countersignatures(db, outline.id) if outline.by_trainee else []
+    signed = [sample_id for sign in signs for sample_id in sign.sample_ids]
+    content = asdict(outline)
+    del content["by_trainee"]
+    return content | {"hands": {"waiting": waiting, "signed": signed} if waiting or signed else None}
 
 
 def product_content(offer: Offer) -> dict:
@@ -129,7 +154,7 @@ def meter_content(db: Database, meter: Meter, now: datetime) -> dict:
     }  # fmt: skip
     return {
         "id": meter.id, "name": meter.name, "scale_id": meter.scale.id, "plate": plate,
-        "uMeter": pages.meter_u(db, meter, now), "control": control_content(db, meter, now),
+        "uMeter": meter_state.meter_u(db, meter, now), "control": control_content(db, meter, now),
     }  # fmt: skip
 
 
@@ -158,9 +183,13 @@ def control_content(db: Database, meter: Meter, now: datetime) -> dict:
 
 
 def method_content(db: Database, version: MethodVersion) -> dict:
-    """A method version with its steps, in the words of the page's language; `rows`: readings a fill has room for;
-    `now` of its setting: the setting at which its grinder stands."""
-    steps = [asdict(step) | {name: method_text(getattr(step, name)) for name in TRANSLATED} for step in version.steps]
+    """A method version with its steps, in the words of the page's language; `wrong` of a step: what its picture of
+    what goes wrong says; `rows`: readings a fill has room for; `now` of its setting: the setting at which its grinder
+    stands."""
+    steps = [
+        asdict(step) | {name: method_text(getattr(step, name)) for name in TRANSLATED}
+        | {"wrong": goes_wrong(step.picture)} for step in version.steps
+    ]  # fmt: skip
     setting = version.setting_name and {
         "id": version.grinder_setting_id, "grinder": version.grinder_name, "name": version.setting_name,
         "now": pages.likely_setting(db, version),
@@ -180,12 +209,14 @@ def burrs_content(db: Database, setting_id: str, now: datetime) -> dict | None:
 
 
 def sigma_content(db: Database, version: MethodVersion, scale: Scale) -> dict:
-    """What is known now about a method version's spread on a scale."""
+    """What is known now about a method version's spread on a scale; of a study also its day, in words."""
     span = (scale.upper - scale.lower) / 100
     sigmas = spreads.sigmas_for(db, version.id, scale.id, version.kind, span)
+    study = precision.accepted_for(db, version.id, scale.id) if sigmas.source == "study" else None
     return {
         "version_id": version.id, "scale_id": scale.id, "kind": version.kind,
         "sigmaR": sigmas.sigma_r, "sigmaF": sigmas.sigma_f, "source": sigmas.source,
+        "studied": study and day_of(study.made_at),
     }  # fmt: skip
 
 

@@ -24,10 +24,11 @@ def content(db: Database, there: Comparison) -> dict:
 
 
 def side_content(side: Side) -> dict:
-    """What one side is read with, by its names."""
+    """What one side is read with, by its names; `person`: the only one who reads it, or null for anybody."""
     return {
         "meter": side.meter.name, "grinder": side.grinder_name, "setting": side.setting.name if side.setting else None,
         "method": method_content(side.method),
+        "person": {"id": side.person_id, "name": side.person_name} if side.person_id else None,
     }  # fmt: skip
 
 

@@ -37,10 +37,20 @@ class SettingChoice:
 
 
 @dataclass(frozen=True)
+class Practice:
+    """What practice adds to a page. number: what the form goes by; shows: for each fill, what the practice meter shows
+    turn by turn, as printed (nothing where a dish of one's own is read)."""
+
+    number: str
+    shows: tuple[tuple[str, ...], ...] = ()
+
+
+@dataclass(frozen=True)
 class CapturePage:
     """Batch, method and target in force, the meters on the target's scale, and what was shown before.
 
     settings: for a method that names a setting, that one first, then all others; setting: the likely one.
+    practice: the batch is invented, and nothing of it is stored.
     """
 
     batch: Batch
@@ -57,6 +67,7 @@ class CapturePage:
     line: MeterLine | None = None
     settings: list[SettingChoice] = field(default_factory=list)
     setting: str | None = None
+    practice: Practice | None = None
 
     @property
     def step(self) -> float:
@@ -113,13 +124,6 @@ class CapturePage:
                 "wholeDigits": whole_digits(self.band, self.shown),
             }
         )
-
-
-def meter_u(db: Database, meter: Meter, at: datetime) -> float:
-    """The meter's standard uncertainty at a moment, in scale units: from its checks, else assumed."""
-    span = (meter.scale.upper - meter.scale.lower) / 100
-    plate = meter.usable_plate
-    return meter_state.uncertainty(db, meter.id, plate.tolerance if plate else None, span, at)[0]
 
 
 def summary(shown: list[float]) -> tuple[float, float, int]:
@@ -180,7 +184,7 @@ def gather(
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
         results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
         [s for s in earlier if s.kind == kind],
-        meter_u(db, meter, now),
+        meter_state.meter_u(db, meter, now),
         meter_line(meter, meter_state.standing(db, meter.id, now), now),
         settings_for(db, method),
         likely_setting(db, method),
@@ -230,7 +234,7 @@ def as_captured(
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
         results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
         [],
-        meter_u(db, meter, made_at),
+        meter_state.meter_u(db, meter, made_at),
         settings=settings_for(db, method, active_only=False),
     )
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from flask import g, url_for
 from sqlite_utils import Database
 
-from webapp.bench import service
+from webapp.bench import hands, service
 from webapp.bench.forms import DecisionForm
 from webapp.store import (
     batches,
@@ -34,6 +34,7 @@ from webapp.ui import verdict_words
 from webapp.ui.filters import day_of, shade
 from webapp.ui.gauge import Gauge, make_gauge
 from webapp.ui.meter_words import not_proven_text
+from webapp.ui.spread_words import sigma_source_words
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,7 @@ class PartView:
     scale: Scale
     target: Target | None
     gauge: Gauge
+    sigmas_from: str
 
     @property
     def step(self) -> float:
@@ -101,8 +103,12 @@ def part_views(db: Database, batch_id: str) -> dict[str, PartView]:
 
 def part_view(db: Database, part: PartResult) -> PartView:
     """A stored part with everything around it."""
-    scale = gear.get_scale(db, part.scale_id)
     target = products.get_target(db, part.target_version_id) if part.target_version_id else None
+    return drawn(part, gear.get_scale(db, part.scale_id), target, sigmas_from(db, part))
+
+
+def drawn(part: PartResult, scale: Scale, target: Target | None, sigmas_from: str = "") -> PartView:
+    """A part on its scale, against its target. sigmas_from: where its sigmas are from, in words."""
     band = target.bands.get(part.kind) if target and part.verdict else None
     ends = (scale.lower / 100, scale.upper / 100)
     brown = "" if part.kind == "difference" else shade(part.value, *ends, scale.lighter)
@@ -111,7 +117,19 @@ def part_view(db: Database, part: PartResult) -> PartView:
         part.kind, part.value, part.U, *limits, step=scale.step / 100, lighter=scale.lighter, shade=brown,
         verdict=part.verdict or "",
     )  # fmt: skip
-    return PartView(part, verdict_words.kind_word(part.kind), verdict_words.part_word(part), scale, target, gauge)
+    return PartView(
+        part, verdict_words.kind_word(part.kind), verdict_words.part_word(part), scale, target, gauge,
+        sigmas_from,
+    )  # fmt: skip
+
+
+def sigmas_from(db: Database, part: PartResult) -> str:
+    """Where the sigmas of a part are from: those of its newest sample, as they were known when it was stored."""
+    until = None
+    if part.sigma_source == "study" and part.kind != "difference":
+        taken = [s for s in samples.get_samples(db, part.batch_id) if s.kind == part.kind]
+        until = results.series(taken)[-1].received_at
+    return sigma_source_words(db, part.sigma_source, part.method_version_id, part.scale_id, until)
 
 
 def result_page(db: Database, batch_id: str) -> dict:
@@ -126,6 +144,7 @@ def result_page(db: Database, batch_id: str) -> dict:
     words = verdict_words.batch_words(stands, parts, steps, ground_at)
     target = products.target_in_force(db, batch.product_id)
     allowed = service.may_decide(g.session.role, stands)
+    decision = made[-1] if made else None
     return {
         "batch": batch,
         "views": views,
@@ -134,7 +153,8 @@ def result_page(db: Database, batch_id: str) -> dict:
         "apart_says": verdict_words.settings_text(ground_at) if ground_at else "",
         "burrs_say": burrs_say(db, stands, taken),
         "samples": taken,
-        "decision": made[-1] if made else None,
+        "decision": decision,
+        "hands": hands.hands_of(db, batch_id, decision),
         "allowed": allowed,
         "missing": [k for k in ("whole", "ground") if k not in views and wants(target, k)],
         "form": DecisionForm(formdata=None, id=str(uuid.uuid4()), what="release"),
@@ -186,7 +206,8 @@ def batch_page(db: Database, batch_id: str) -> dict:
     page = result_page(db, batch_id)
     versions = {s.method_version_id: methods.get_version(db, s.method_version_id) for s in page["samples"]}
     made = decisions.get_decisions(db, batch_id)
-    under = claims.get_claims(db, [record.claim_id for record in (page["batch"], *page["samples"], *made)])
+    records = (page["batch"], *page["samples"], *made, *page["hands"].signed)
+    under = claims.get_claims(db, [record.claim_id for record in records])
     return page | {
         "versions": versions,
         "meters": {sample.id: meter_says(db, sample) for sample in page["samples"]},

@@ -119,9 +119,10 @@ def chosen_setting(form: CaptureForm, page: CapturePage) -> tuple[str | None, bo
 
 
 def new_sample(
-    form: CaptureForm, page: CapturePage, role: str, now: datetime, made_at: str | None = None, *, insist: bool = True
+    form: CaptureForm, page: CapturePage, walk: bool, now: datetime, made_at: str | None = None, *, insist: bool = True
 ) -> Checked:
-    """The sample from its form. `made_at`: when it was read (None: as the form says).
+    """The sample from its form. `walk`: every step has to be walked (hands.must_walk). `made_at`: when it was read
+    (None: as the form says).
 
     `insist`: what was not asked about yet (a reading far from all others, readings that disagree) holds it back.
     Without it that is only named: the coffee is gone, and the tablet asked by what it knew.
@@ -133,7 +134,7 @@ def new_sample(
     done, problems = steps_done(form, page, now)
     if form.checklist.data not in ("walked", "short", "page"):
         form.checklist.data = "page"
-    if form.checklist.data == "short" and role == "trainee":
+    if form.checklist.data == "short" and walk:
         problems.append(_("The short checklist is for signed-off roasters. Walk the steps one by one."))
     if taken.ok:
         problems += readings.enough(form, page, taken, insist=insist)
@@ -159,16 +160,18 @@ def may_decide(role: str, stands: BatchResult | None) -> tuple[str, ...]:
     """What a role may decide about a batch as it stands (None: nothing is measured).
 
     A roaster releases what is in band (or has no target to be judged by), read on a meter that is proven, and may hold
-    anything; everything else is a lead's. Whatever else leaves, leaves by concession.
+    anything; everything else is a lead's. Whatever else leaves, leaves by concession. What waits for a countersignature
+    does not leave at all.
     """
     if role == "trainee":
         return ()
+    waits = stands is not None and stands.hands_state == "waiting"
     fine = stands is not None and stands.verdict in ("inside", "unjudged") and stands.meter_state in FINE
-    allowed = ["release"] if fine else []
+    allowed = ["release"] if fine and not waits else []
     allowed.append("hold")
     if role == "lead":
         allowed.append("reject")
-        if not fine:
+        if not fine and not waits:
             allowed.append("concession")
     return tuple(allowed)
 

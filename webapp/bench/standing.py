@@ -37,6 +37,7 @@ def standing(db: Database, batch_id: str) -> dict:
         "chance": stands.chance if stands else None,
         "missing": list(stands.missing) if stands else [],
         "parts": {kind: part_content(parts[kind], steps[kind]) for kind in results.KINDS if kind in parts},
+        "waits": words.waits,
         "decision": decision,
         "url": url_for("bench.result", batch_id=batch_id),
     }

@@ -13,7 +13,7 @@ from webapp.bench.forms import DecisionForm
 from webapp.bench.standing import standing
 from webapp.store import batches, decisions, results
 from webapp.store.errors import NotFound
-from webapp.ui.tablet_records import Refused, TabletRecord, invalid
+from webapp.ui.tablet_records import Refused, TabletRecord, invalid, require_person
 
 PIN_AGAIN = ("concession", "reject")
 
@@ -36,14 +36,10 @@ class TabletDecisions:
 
     def store(self, db: Database, record: TabletRecord, now: datetime) -> list[str]:
         """Check and store, with the verdict as it stands here and now."""
-        try:
-            batches.get_batch(db, record.batch_id)
-        except NotFound:
-            waits = _("Its batch is not stored yet.")
-            raise Refused(404, "no_batch", [("batch_id", waits)], missing=record.batch_id) from None
+        require_batch(db, record)
         form = filled(record)
         what = form.what.data or ""
-        require_person(record, what)
+        require_person(record, what in PIN_AGAIN)
         stands = results.get_batch_result(db, record.batch_id)
         if not record.person.active or what not in service.may_decide(record.person.role, stands):
             text = _("%(name)s cannot decide this about the batch as it stands here.", name=record.person.name)
@@ -68,14 +64,10 @@ def filled(record: TabletRecord) -> DecisionForm:
     return DecisionForm(formdata=MultiDict(record.form), meta={"csrf": False})
 
 
-def require_person(record: TabletRecord, what: str) -> None:
-    """Refuse what the person has not shown to be theirs. Unlike a reading, a decision is worth forging."""
-    name = record.person.name
-    if record.standing == "open_claim":
-        text = _("It waits until %(name)s confirms with their PIN that it was them.", name=name)
-        raise Refused(403, "claim", [("claim_id", text)])
-    if record.standing == "somebody_else":
-        text = _("It waits until %(name)s signs in on this tablet.", name=name)
-        raise Refused(403, "person", [("person_id", text)])
-    if what in PIN_AGAIN and record.standing != "fresh":
-        raise Refused(403, "confirm", [("what", _("%(name)s has to enter the PIN again for this.", name=name))])
+def require_batch(db: Database, record: TabletRecord) -> None:
+    """Refuse for now what comes before its batch."""
+    try:
+        batches.get_batch(db, record.batch_id)
+    except NotFound:
+        waits = _("Its batch is not stored yet.")
+        raise Refused(404, "no_batch", [("batch_id", waits)], missing=record.batch_id) from None

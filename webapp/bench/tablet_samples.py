@@ -13,6 +13,7 @@ from webapp.bench import page as pages
 from webapp.bench import service
 from webapp.bench.filling import ROW_NAME, trimmed, with_steps
 from webapp.bench.forms import CaptureForm
+from webapp.bench.hands import must_walk
 from webapp.bench.standing import standing
 from webapp.store import batches, gear, methods, new_samples, samples, times
 from webapp.store.errors import NotFound
@@ -48,7 +49,8 @@ class TabletSamples:
         form = filled(record, len(method.steps))
         form.meter.choices = [SelectChoice(meter.id, meter.name)]
         valid = form.validate()
-        checked = service.new_sample(form, page, record.person.role, now, record.made_at, insist=False)
+        walk = must_walk(db, record.person.id, record.person.role, record.sample_kind, record.made_at)
+        checked = service.new_sample(form, page, walk, now, record.made_at, insist=False)
         if not valid or checked.sample is None:
             raise invalid([*(("", text) for text in checked.problems), *form.problems])
         new_samples.add_sample(db, checked.sample, record.who, now, record.sent)

@@ -8,8 +8,8 @@ import uuid
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask_babel import gettext as _
 
+from webapp.bench import hands, record, service
 from webapp.bench import page as pages
-from webapp.bench import record, service
 from webapp.bench.filling import batch_form, capture_form, make_room
 from webapp.bench.forms import CorrectionForm, DecisionForm
 from webapp.db import get_db
@@ -48,18 +48,19 @@ def capture(batch_id: uuid.UUID, kind: str):
     if began := request.args.get("version"):
         page = pages.with_version(db, page, began)
     form, problems = capture_form(page), []
+    walk = hands.must_walk(db, g.session.person_id, g.session.role, kind, g.now)
     if request.method == "POST":
         valid = form.validate()
         if form.method_version.data and form.method_version.data != page.method.id:
             page = pages.with_version(db, page, form.method_version.data)
-        checked = service.new_sample(form, page, g.session.role, g.now)
+        checked = service.new_sample(form, page, walk, g.now)
         problems = checked.problems
         if valid and checked.sample:
             new_samples.add_sample(db, checked.sample, who(), g.now)
             return redirect(record.next_step(db, batch.id, request.form.get("next"), after=kind), code=303)
         make_room(form, page)
     onward = record.next_kind(db, batch, after=kind)
-    shown = render_template("bench/capture.html", form=form, page=page, problems=problems, onward=onward)
+    shown = render_template("bench/capture.html", form=form, page=page, problems=problems, onward=onward, walk=walk)
     return shown, 422 if request.method == "POST" else 200
 
 
@@ -102,6 +103,13 @@ def decide(batch_id: uuid.UUID):
         return ask_for_pin("confirm")
     decisions.add_decision(db, form.id.data, str(batch_id), form.what.data, form.reason.data, who(), g.now)
     return redirect(url_for("bench.result", batch_id=batch_id), code=303)
+
+
+@bench.post("/batches/<uuid:batch_id>/countersign")
+@open_to("roaster")
+def countersign(batch_id: uuid.UUID):
+    """Stand behind what a trainee has read."""
+    return hands.countersign_page(get_db(), str(batch_id))
 
 
 @bench.get("/batches/<uuid:batch_id>/decision/<any(hold, reject, concession):what>")

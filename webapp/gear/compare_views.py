@@ -11,18 +11,16 @@ from sqlite_utils import Database
 from webapp.db import get_db
 from webapp.gear import version_diff as diff
 from webapp.gear.blueprint import gear
-from webapp.gear.method_views import used_by
+from webapp.gear.method_use import scales_of
 from webapp.gear.pictures import picture_choices
-from webapp.measure import show_value
-from webapp.store import gear as gear_store
 from webapp.store import methods as store
-from webapp.store import products, spreads
 from webapp.store.errors import NotFound
 from webapp.store.gear import Scale
 from webapp.store.methods import MethodVersion, Step
 from webapp.ui.access import open_to
 from webapp.ui.filters import method_text
-from webapp.ui.numbers import decimal_mark, minutes
+from webapp.ui.numbers import minutes
+from webapp.ui.spread_words import SpreadLine, spread_line
 
 
 @gear.get("/gear/methods/<uuid:method_id>/compare")
@@ -90,27 +88,12 @@ def step_text(step: Step) -> diff.StepText:
 
 @dataclass(frozen=True)
 class Basis:
-    """What the results of a version stand on. `spreads`: (scale, standard deviation of readings within a fill, of
-    fills, where they are from), as text, for each scale."""
+    """What the results of a version stand on: batches read by it alone, and its own spread on each scale."""
 
     batches: int
-    spreads: list[tuple[str, str, str, str]]
+    spreads: list[SpreadLine]
 
 
 def basis(db: Database, version: MethodVersion, scales: list[Scale]) -> Basis:
-    """Batches read by this version alone, and its own spread on each scale."""
-    rows = []
-    for scale in scales:
-        sigmas = spreads.sigmas_for(db, version.id, scale.id, version.kind, (scale.upper - scale.lower) / 100)
-        numbers = [show_value(s, scale.step / 1000, decimal_mark()) for s in (sigmas.sigma_r, sigmas.sigma_f)]
-        rows.append((scale.name, *numbers, sigmas.source))
-    return Basis(store.batches_read_by(db, version.id), rows)
-
-
-def scales_of(db: Database, a: MethodVersion, b: MethodVersion) -> list[Scale]:
-    """The scales on which either has been read; before that, those of the products that are read by this method."""
-    ids = spreads.scales_read_on(db, (a.id, b.id))
-    if not ids:
-        targets = (products.target_in_force(db, product.id) for product in used_by(a.method_id))
-        ids = {target.scale.id for target in targets if target}
-    return [scale for scale in gear_store.list_scales(db) if scale.id in ids]
+    """See Basis."""
+    return Basis(store.batches_read_by(db, version.id), [spread_line(db, version, scale) for scale in scales])

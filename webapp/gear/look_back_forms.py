@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flask_babel import lazy_gettext as _l
-from wtforms import TextAreaField
+from wtforms import HiddenField, TextAreaField
 from wtforms.validators import Length
 
 from webapp.ui.forms import BaseForm, printable
@@ -14,6 +14,10 @@ class SettleForm(BaseForm):
     """Why a sample is accepted, or put on hold."""
 
     id = RecordIdField()
+    # The address says these; the same stands in the form for the tablet's outbox.
+    check = HiddenField()
+    sample = HiddenField()
+    what = HiddenField()
     reason = TextAreaField(
         _l("Reason"),
         validators=[

@@ -54,6 +54,7 @@ def settle(check_id: str, sample_id: str, what: str):
     db, form = get_db(), SettleForm()
     check = page.failed(db, check_id)
     view = page.find_view(db, check, sample_id)
+    form.check.data, form.sample.data, form.what.data = check_id, sample_id, what
     status = 422 if form.is_submitted() else 200
     if form.validate_on_submit():
         try:

@@ -9,9 +9,9 @@ from webapp.db import get_db
 from webapp.gear.blueprint import gear
 from webapp.gear.defaults import install_default_methods
 from webapp.gear.method_forms import MOST_STEPS, MethodForm, VersionForm, form_data, rearranged
+from webapp.gear.method_use import spread_lines, used_by
 from webapp.store import gear as gear_store
 from webapp.store import methods as store
-from webapp.store import products
 from webapp.store.connect import write
 from webapp.store.errors import NotFound
 from webapp.ui.access import open_to, who
@@ -44,20 +44,16 @@ def install_defaults():
     return redirect(url_for("gear.methods"), code=303)
 
 
-def used_by(method_id: str) -> list[products.Product]:
-    """The products in use that are read by a method."""
-    db = get_db()
-    found = []
-    for product in products.list_products(db):
-        target = products.target_in_force(db, product.id)
-        if target and method_id in (target.whole_method_id, target.ground_method_id):
-            found.append(product)
-    return found
-
-
 def method_page(versions: list[store.MethodVersion], shown: store.MethodVersion):
     """One version of a method, with the list of all."""
-    return render_template("gear/method.html", method=shown, versions=versions, products=used_by(shown.method_id))
+    db = get_db()
+    return render_template(
+        "gear/method.html",
+        method=shown,
+        versions=versions,
+        products=used_by(db, shown.method_id),
+        spreads=spread_lines(db, shown),
+    )
 
 
 @gear.get("/methods/<uuid:method_id>")

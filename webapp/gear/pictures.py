@@ -8,6 +8,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 
 from webapp.assets import STATIC
+from webapp.ui.goes_wrong import SUFFIX
 
 WORDS = {
     "warm-meter": _l("Warm the meter"),
@@ -29,8 +30,11 @@ WORDS = {
 
 @cache
 def picture_names() -> tuple[str, ...]:
-    """Every drawing there is, by file name without .svg: those with words first, in the order of the work."""
-    there = {path.stem for path in (STATIC / "pictures").glob("*.svg")}
+    """Every drawing there is, by file name without .svg: those with words first, in the order of the work.
+
+    Not those of what goes wrong: they come with the drawing that they belong to.
+    """
+    there = {path.stem for path in (STATIC / "pictures").glob("*.svg") if not path.stem.endswith(SUFFIX)}
     return tuple(name for name in WORDS if name in there) + tuple(sorted(there - set(WORDS)))
 
 

@@ -1,4 +1,4 @@
-"""What comparing and control share: pairs, intervals, and the one door to scipy.
+"""What comparing, control and precision studies share: pairs, intervals, and the one door to scipy.
 
 Its quantiles are loaded when one is asked for, so that no bench page pays for them.
 """
@@ -13,7 +13,7 @@ Interval = tuple[float, float]
 CONFIDENCE = 0.95
 
 
-def t_quantile(p: float, df: int) -> float:
+def t_quantile(p: float, df: float) -> float:
     """The value below which Student's t with ``df`` degrees of freedom lies with probability p."""
     from scipy.special import stdtrit
 
@@ -27,11 +27,47 @@ def t_below(t: float, df: int) -> float:
     return float(stdtr(df, t)) if math.isfinite(t) else float(t > 0)
 
 
-def f_quantile(p: float, df1: int, df2: int) -> float:
+def f_quantile(p: float, df1: float, df2: float) -> float:
     """The value below which F with ``df1`` and ``df2`` degrees of freedom lies with probability p."""
     from scipy.special import fdtri
 
     return float(fdtri(df1, df2, p))
+
+
+def f_above(f: float, df1: float, df2: float) -> float:
+    """Probability that F with these degrees of freedom lies above f, which may be infinite."""
+    from scipy.special import fdtrc
+
+    return float(fdtrc(df1, df2, f)) if math.isfinite(f) else 0.0
+
+
+def chi2_quantile(p: float, df: float) -> float:
+    """The value below which chi-square with ``df`` degrees of freedom lies with probability p."""
+    from scipy.special import chdtri
+
+    return float(chdtri(df, 1 - p))
+
+
+def chi2_above(value: float, df: float) -> float:
+    """Probability that chi-square with ``df`` degrees of freedom lies above the value, which may be infinite."""
+    from scipy.special import chdtrc
+
+    return float(chdtrc(df, value)) if math.isfinite(value) else 0.0
+
+
+def noncentral_t_quantile(p: float, df: int, shift: float) -> float:
+    """The value below which non-central t with ``df`` degrees of freedom and non-centrality ``shift`` lies with
+    probability p."""
+    from scipy.special import nctdtrit
+
+    return float(nctdtrit(df, shift, p))
+
+
+def binomial_above(k: int, n: int, p: float) -> float:
+    """Probability of more than k successes in n, each of probability p."""
+    from scipy.special import bdtrc
+
+    return float(bdtrc(k, n, p)) if k < n else 0.0
 
 
 def around(value: float, half: float) -> Interval:

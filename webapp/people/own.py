@@ -11,6 +11,7 @@ from webapp.people.forms import HabitsForm, OwnPinForm
 from webapp.people.words import ROLE_WORDS, pin_refused
 from webapp.store.people import get_person, set_habits, set_pin
 from webapp.store.pin_guard import check_pin
+from webapp.store.signoffs import signed_for
 from webapp.ui.access import open_to, who
 
 
@@ -22,17 +23,18 @@ def to_own_page():
 @people.route("/me", methods=["GET", "POST"])
 @open_to("trainee")
 def me():
-    """Automatic point and short checklist, on or off. A trainee has no short checklist to choose."""
+    """Automatic point and short checklist, on or off. A trainee has it to choose after a sign-off, for its kind."""
     person = get_person(get_db(), g.session.person_id)
     form = HabitsForm(auto_point=person.auto_point, short_checklist=person.short_checklist)
-    if person.role == "trainee":
+    signed = signed_for(get_db(), person.id, g.now) if person.role == "trainee" else ()
+    if person.role == "trainee" and not signed:
         del form.short_checklist
     if form.validate_on_submit():
         short = "short_checklist" in form and form.short_checklist.data
         set_habits(get_db(), person.id, form.auto_point.data, short, who(), g.now)
         flash(_("Your choices are stored."))
         return to_own_page()
-    return render_template("people/me.html", form=form, person=person, role=ROLE_WORDS[person.role])
+    return render_template("people/me.html", form=form, person=person, role=ROLE_WORDS[person.role], signed=signed)
 
 
 @people.route("/me/pin", methods=["GET", "POST"])

@@ -21,6 +21,7 @@ def settings():
         ("targets.products", _("Products"), _("What is sold, and the band each should read in")),
         ("gear.index", _("Gear"), _("Scales, meters and their plates, grinders, machines")),
         ("gear.methods", _("Methods"), _("The steps of preparing a sample")),
+        ("studies.index", _("Studies"), _("How precise the bench is, and whether old and new agree")),
         ("people.list_people", _("People"), _("Who works here, roles and PINs")),
         ("people.tablets", _("Tablets"), _("Enrol a tablet, revoke one")),
         ("people.site", _("Site"), _("Name, time zone, when a tablet locks")),

@@ -14,6 +14,7 @@ from wtforms.fields.choices import SelectChoice
 
 from webapp.bench.filling import with_steps
 from webapp.bench.forms import BatchForm, CaptureForm, DecisionForm
+from webapp.bench.hands import nobody_their_own
 from webapp.gear.check_forms import CheckForm
 from webapp.shell import more_stand_ins
 from webapp.shell.bare import bare
@@ -87,8 +88,9 @@ def capture(kind: str) -> Markup:
     page = SimpleNamespace(
         batch=BATCH, kind=kind, method=method, meters=METERS, meter=METERS[0], earlier=[earlier],
         gauge=gauge(kind, None), kit=lambda: "{}", line=LINE, settings=METERS,
+        practice=None,
     )  # fmt: skip
-    return bare("bench/capture.html", g=NOBODY, form=form, page=page, problems=[], onward=None)
+    return bare("bench/capture.html", g=NOBODY, form=form, page=page, problems=[], onward=None, walk=False)
 
 
 def meter_check() -> Markup:
@@ -116,11 +118,17 @@ def result(
     samples = [SimpleNamespace(id=NO_ID, kind=kind, role="trainee", received_at=BATCH.roasted_at, person_name="")
                for kind in ("whole", "ground")]  # fmt: skip
     return bare(
-        "bench/result.html", doubted_by=None, apart_says=SOME, burrs_say=SOME, batch=BATCH,
+        "bench/result.html", hands=waits_for_hands(), doubted_by=None, apart_says=SOME, burrs_say=SOME, batch=BATCH,
         views={kind: view(kind) for kind in measured}, missing=missing,
         words=verdict_words.Words(verdict, None, "", "", SOME, SOME), samples=samples, allowed=allowed,
         decision=decision, form=decision_form(),
     )  # fmt: skip
+
+
+def waits_for_hands() -> SimpleNamespace:
+    """A trainee's samples, with no way to countersign them: that is done where the numbers are to be seen."""
+    signed = SimpleNamespace(person_name="", received_at=BATCH.roasted_at, note="")
+    return SimpleNamespace(text=SOME, why_not=nobody_their_own(), form=None, signed=[signed])
 
 
 DECISION = SimpleNamespace(what="hold", person_name="", received_at=BATCH.roasted_at, reason=SOME)
@@ -136,7 +144,7 @@ def view(kind: str) -> SimpleNamespace:
     target = SimpleNamespace(rule="guarded", confidence=0.8)
     return SimpleNamespace(
         part=part, name=verdict_words.kind_word(kind), word="", band=True, target=target,
-        gauge=gauge(kind, 50.0, "undecided"),
+        gauge=gauge(kind, 50.0, "undecided"), sigmas_from="",
     )  # fmt: skip
 
 

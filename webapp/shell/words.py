@@ -62,7 +62,7 @@ def meter_words() -> dict:
 
 
 def gear_words() -> dict:
-    """A grinder's log, and a comparison."""
+    """A grinder's log, a comparison, and a precision study."""
     return {
         "grind_check": _("Grind check"),
         "grind_check_of": _("Grind check of %(name)s"),
@@ -70,9 +70,24 @@ def gear_words() -> dict:
         "log_burrs": _("The burrs were changed"),
         "log_cleaned": _("It was cleaned"),
         "log_aligned": _("The burrs were aligned"),
+        "own_fill": _("Your next fill: %(no)d of %(of)d"),
+        "fill_of": _("%(name)s, fill %(no)d of %(of)d"),
+        "fill_whose": _("This is a fill of %(name)s"),
+        "fill_only": _(
+            "The study compares hands, so only %(name)s can read it. If that is you, change person: tap the name in the"
+            " top corner, or here."
+        ),
+        "mix": _("Mix the coffee well: %(coffee)s. Empty the dish and fill it anew, just as you always do."),
+        "readings": ungettext("%(num)d reading", "%(num)d readings"),
+        "counts_alone": _("Does reading %(no)d count?"),
         "cup": _("Cup %(code)s"),
         "with": _("%(cup)s with %(side)s"),
         "next_read": _("Next: %(cup)s with %(side)s"),
+        "cup_of": _("%(cup)s is for %(name)s"),
+        "others_cup": _(
+            "In a sign-off each reads alone, without seeing what the other has read. %(name)s signs in to read this"
+            " cup."
+        ),
         "method_no": _("%(name)s, version %(no)d"),
         "grinder_at": _("%(grinder)s, setting %(setting)s"),
         "scale_range": _("%(lower)s to %(upper)s in steps of %(step)s"),
@@ -92,7 +107,7 @@ def result_words() -> dict:
         "part_give": _("give or take %(u)s"),
         "assumed": _("assumed"),
         "routine": _("from this bench's own work"),
-        "study": _("from a precision study"),
+        "study": _("from the study of %(day)s"),
         "new_fill": _("Readings disagree: prepare a new fill."),
         "fill_disagrees": _("The readings of one fill disagree."),
         "times_read": _("Read %(n)d times: all readings count together."),
@@ -149,6 +164,10 @@ def verdict_words() -> dict:
         "one_inside": _("It is inside its limits. Chance that it truly is: %(chance)s."),
         "in_band": _("In band."),
         "release_it": _("Release it."),
+        "hands_wait": _("Waits for a countersignature: %(what)s."),
+        "hands_none": _("Not countersigned: %(what)s."),
+        "read_before": _("%(kind)s read by %(name)s before the sign-off"),
+        "release_signed": _("Release it when it is countersigned."),
         "hold_it": _("Hold it until a lead has decided."),
         "read_unjudged": _("Read, not judged."),
         "without_target": _("This product has no target for what was read."),
@@ -174,4 +193,5 @@ def own_words() -> dict:
         "elsewhere": _("Read by somebody else. The number is there again when the server is."),
         "to_read": _("still to read: %(kinds)s"),
         "kept": _("kept on this tablet"),
+        "sign_later": _("It can be countersigned when the server is there: the numbers stand there."),
     }

@@ -124,7 +124,8 @@ def search(db: Database, text: str, most: int = 40) -> list[Batch]:
 
 @dataclass(frozen=True)
 class Outline:
-    """What a tablet needs to go on with a batch: no reading, no result; `read`: the kinds that have a sample."""
+    """What a tablet needs to go on with a batch: no reading, no result; `read`: the kinds that have a sample;
+    `by_trainee`: whether a trainee has read one."""
 
     id: str
     code: str
@@ -133,17 +134,23 @@ class Outline:
     day: str
     roasted_at: str
     read: tuple[str, ...]
+    by_trainee: bool
 
 
 def outlines(db: Database, since: str, most: int = 200) -> list[Outline]:
     """The newest batches of the days from `since` (`2026-05-14`) on, newest first."""
     rows = db.query(
         "SELECT b.id, b.code, b.product_id, b.machine_id, b.day, b.roasted_at,"
-        " (SELECT group_concat(DISTINCT s.kind) FROM sample s WHERE s.batch_id = b.id) AS read"
+        " (SELECT group_concat(DISTINCT s.kind) FROM sample s WHERE s.batch_id = b.id) AS read,"
+        " EXISTS (SELECT 1 FROM sample s WHERE s.batch_id = b.id AND s.role = 'trainee') AS by_trainee"
         " FROM batch b WHERE b.day >= ? ORDER BY b.day DESC, b.roasted_at DESC LIMIT ?",
         (since, most),
     )
-    return [Outline(**row | {"read": tuple(sorted(filter(None, (row["read"] or "").split(","))))}) for row in rows]
+    return [
+        Outline(**row | {
+            "read": tuple(sorted(filter(None, (row["read"] or "").split(",")))), "by_trainee": bool(row["by_trainee"]),
+        }) for row in rows
+    ]  # fmt: skip
 
 
 def propose_code(db: Database, day: str) -> str:

@@ -98,20 +98,33 @@ def values(db: Database, comparison: Comparison) -> dict[tuple[int, SideName], C
     Several samples of one coffee and side count together. What came after the outcome was stored is left out: the
     outcome rests on what was there.
     """
-    outcome = find_outcome(db, comparison.id)
-    samples = [
-        sample for sample in list_samples(db, comparison.id)
-        if outcome is None or sample.received_at <= outcome.received_at
-    ]  # fmt: skip
+    found = fill_values(db, comparison)
+    return {place: CoffeeValue(measure.mean(fills) if fills else None, len(fills)) for place, fills in found.items()}
+
+
+def fill_values(db: Database, comparison: Comparison) -> dict[tuple[int, SideName], list[float]]:
+    """(coffee's number, side) -> the value of each of its fills in scale units; see `values`."""
+    closed = concluded_at(db, comparison.id)
+    samples = [s for s in list_samples(db, comparison.id) if closed is None or s.received_at <= closed]
     scale, found = comparison.scale, {}
     # The starting assumption, not what the bench has learnt: the same numbers come out whenever it is looked at.
     sigma_r, _sigma_f = measure.assumed_sigmas(comparison.kind, (scale.upper - scale.lower) / 100)
     for coffee in comparison.coffees:
         for side in SIDES:
             own = [sample for sample in samples if (sample.coffee_no, sample.side) == (coffee.no, side)]
-            fills = fills_of(own, comparison.readings, sigma_r, scale.step / 100)
-            found[coffee.no, side] = CoffeeValue(measure.mean(fills) if fills else None, len(fills))
+            found[coffee.no, side] = fills_of(own, comparison.readings, sigma_r, scale.step / 100)
     return found
+
+
+def concluded_at(db: Database, comparison_id: str) -> str | None:
+    """When a lead concluded it (stored UTC text), by an outcome or, of two people, by a sign-off; else None."""
+    row = one(
+        db,
+        "SELECT received_at FROM comparison_outcome WHERE comparison_id = :id"
+        " UNION ALL SELECT received_at FROM signoff WHERE comparison_id = :id",
+        {"id": comparison_id},
+    )
+    return row["received_at"] if row else None
 
 
 def complete(comparison: Comparison, there: dict[tuple[int, SideName], CoffeeValue]) -> list[int]:

@@ -1,162 +1,51 @@
-"""Comparisons: two meters, grinders, settings or method versions (sides a and b) on the same coffees.
+"""Comparisons: two meters, grinders, settings, method versions or people (sides a and b) on the same coffees.
 
-Side a is what the targets were made with, side b what will be used from now on. Readings are integer hundredths of a
-scale unit, as is the bound. A comparison, its samples and its outcome are facts: written once, never changed.
+Side a is what the targets were made with, side b what will be used from now on. Of two people side a is the one signed
+off already, side b the trainee; all else is the same, and each side is read by its own person alone. Readings are
+integer hundredths of a scale unit, as is the bound. A comparison, its samples and its outcome are facts: written once,
+never changed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import datetime
-from typing import Literal
 
 from sqlite_utils import Database
 
-from webapp import measure
-
 from . import gear, ledger, methods
+from .comparison_shapes import (
+    SIDES,
+    Coffee,
+    Comparison,
+    ComparisonSample,
+    NewComparison,
+    NewComparisonSample,
+    NewSide,
+    Side,
+    SideName,
+    What,
+)
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
-from .gear import Meter, Scale, Setting
-from .methods import MethodVersion
-from .new_samples import NewReading
+from .gear import Setting
+from .readings import NewReading
 from .records import insert
 from .times import to_text
 from .who import TYPED, Sent, Who
 
-What = Literal["meters", "grinders", "settings", "methods"]
-SideName = Literal["a", "b"]
-SIDES: tuple[SideName, ...] = ("a", "b")
-
-
-@dataclass(frozen=True)
-class NewSide:
-    """What one side is read with."""
-
-    meter_id: str
-    method_version_id: str
-    setting_id: str | None
-
-
-@dataclass(frozen=True)
-class Coffee:
-    """One coffee of the plan. `code`: what stands on the cup; `first`: the side on which it is read first."""
-
-    no: int
-    name: str
-    code: str
-    first: SideName
-
-
-@dataclass(frozen=True)
-class NewComparison:
-    """A plan. `bound`: how far apart the two may be and still count as the same, in hundredths."""
-
-    id: str
-    name: str
-    what: What
-    kind: str
-    scale_id: str
-    a: NewSide
-    b: NewSide
-    fills: int
-    readings: int
-    bound: int
-    blind: bool
-    coffees: tuple[Coffee, ...]
-
-
-@dataclass(frozen=True)
-class Side:
-    """One side with everything it is read with; `setting` and `grinder_name` None without a grinder."""
-
-    meter: Meter
-    method: MethodVersion
-    setting: Setting | None
-    grinder_name: str | None
-
-
-@dataclass(frozen=True)
-class Comparison:
-    """A plan as it is stored, with its coffees in the order in which they are read."""
-
-    id: str
-    name: str
-    what: What
-    kind: str
-    scale: Scale
-    a: Side
-    b: Side
-    fills: int
-    readings: int
-    bound: int
-    blind: bool
-    coffees: tuple[Coffee, ...]
-    person_name: str
-    made_at: str
-
-    @property
-    def rows(self) -> int:
-        """Rows for the readings of a fill: the plan, the further readings that disagreement asks for, and one to
-        spare."""
-        planned = max(2, self.readings)
-        return planned + measure.more_readings(planned) + 1
-
-    def side(self, name: SideName) -> Side:
-        """The side of this name."""
-        return self.a if name == "a" else self.b
-
-    @property
-    def in_turn(self) -> bool:
-        """Whether all coffees are read on side a, and only then on side b."""
-        return all(coffee.first == "a" for coffee in self.coffees)
-
-    def coffee(self, no: int) -> Coffee:
-        """The coffee with this number. NotFound if there is none."""
-        found = next((coffee for coffee in self.coffees if coffee.no == no), None)
-        if found is None:
-            raise NotFound(no)
-        return found
-
-
-@dataclass(frozen=True)
-class NewComparisonSample:
-    """One coffee read on one side, as the form hands it over."""
-
-    id: str
-    comparison_id: str
-    coffee_no: int
-    side: SideName
-    note: str
-    made_at: str
-    readings: tuple[NewReading, ...]
-
-
-@dataclass(frozen=True)
-class ComparisonSample:
-    """The same as it is stored; `sent_by` to `tablet_seq` as in who.Sent."""
-
-    id: str
-    comparison_id: str
-    coffee_no: int
-    side: SideName
-    note: str
-    person_id: str
-    person_name: str
-    role: str
-    made_at: str
-    received_at: str
-    sent_by: str | None
-    claim_id: str | None
-    tablet_clock: str | None
-    tablet_seq: int | None
-    readings: tuple[NewReading, ...]
+__all__ = [
+    "SIDES", "Coffee", "Comparison", "ComparisonSample", "NewComparison", "NewComparisonSample", "NewSide", "Side",
+    "SideName", "What", "add_comparison", "add_sample", "find_sample", "get_comparison", "list_comparisons",
+    "list_open", "list_samples",
+]  # fmt: skip
 
 
 def add_comparison(db: Database, new: NewComparison, who: Who, now: datetime) -> None:
-    """Store a plan once. ValueError for two sides that are the same, a meter on another scale, a method of another
-    kind, or two coffees of one name; AlreadyThere if the id is taken by another plan; NotFound for unknown gear.
+    """Store a plan once. ValueError for two sides that are the same, two people with other gear each, a meter on
+    another scale, a method of another kind, or two coffees of one name; AlreadyThere if the id is taken by another
+    plan; NotFound for unknown gear.
 
     Sent again, the same plan may come with other random codes and another order: the first ones stand.
     """
@@ -166,7 +55,7 @@ def add_comparison(db: Database, new: NewComparison, who: Who, now: datetime) ->
         "b_meter_id": new.b.meter_id, "a_method_version_id": new.a.method_version_id,
         "b_method_version_id": new.b.method_version_id, "a_setting_id": new.a.setting_id,
         "b_setting_id": new.b.setting_id, "fills": new.fills, "readings": new.readings, "bound": new.bound,
-        "blind": int(new.blind),
+        "blind": int(new.blind), "a_person_id": new.a.person_id, "b_person_id": new.b.person_id,
     }  # fmt: skip
     with write(db):
         there = one(db, "SELECT * FROM comparison WHERE id = ?", (new.id,))
@@ -189,6 +78,13 @@ def add_comparison(db: Database, new: NewComparison, who: Who, now: datetime) ->
 def _require_sound(db: Database, new: NewComparison) -> None:
     if new.a == new.b:
         raise ValueError("both sides are the same")
+    people = [side.person_id for side in (new.a, new.b)]
+    if (new.what == "people") != all(people) or (new.what != "people" and any(people)):
+        raise ValueError("people are on both sides or on none")
+    if new.what == "people" and (people[0] == people[1] or replace(new.a, person_id=None) != replace(
+        new.b, person_id=None
+    )):  # fmt: skip
+        raise ValueError("two people are compared with the same gear")
     for side in (new.a, new.b):
         if gear.get_meter(db, side.meter_id).scale.id != new.scale_id:
             raise ValueError("the meters are not on this scale")
@@ -198,7 +94,11 @@ def _require_sound(db: Database, new: NewComparison) -> None:
         raise ValueError("a coffee stands there twice, or there is none")
 
 
-_COMPARISON = "SELECT c.*, p.name AS person_name FROM comparison c JOIN person p ON p.id = c.person_id"
+_COMPARISON = (
+    "SELECT c.*, p.name AS person_name, ap.name AS a_person_name, bp.name AS b_person_name FROM comparison c"
+    " JOIN person p ON p.id = c.person_id LEFT JOIN person ap ON ap.id = c.a_person_id"
+    " LEFT JOIN person bp ON bp.id = c.b_person_id"
+)
 
 
 def get_comparison(db: Database, comparison_id: str) -> Comparison:
@@ -209,16 +109,18 @@ def get_comparison(db: Database, comparison_id: str) -> Comparison:
     return _comparison(db, row)
 
 
-def list_comparisons(db: Database) -> list[Comparison]:
-    """Every plan, newest first."""
-    rows = list(db.query(f"{_COMPARISON} ORDER BY c.made_at DESC, c.rowid DESC"))
+def list_comparisons(db: Database, *, of_people: bool = False) -> list[Comparison]:
+    """Every plan, newest first: those of two people, or all others."""
+    where = "c.what = 'people'" if of_people else "c.what <> 'people'"
+    rows = list(db.query(f"{_COMPARISON} WHERE {where} ORDER BY c.made_at DESC, c.rowid DESC"))
     return [_comparison(db, row) for row in rows]
 
 
 def list_open(db: Database) -> list[Comparison]:
-    """Every plan that has no outcome yet, newest first."""
+    """Every plan that has no outcome and no sign-off yet, newest first."""
     rows = db.query(
         f"{_COMPARISON} WHERE NOT EXISTS (SELECT 1 FROM comparison_outcome o WHERE o.comparison_id = c.id)"
+        " AND NOT EXISTS (SELECT 1 FROM signoff s WHERE s.comparison_id = c.id)"
         " ORDER BY c.made_at DESC, c.rowid DESC"
     )
     return [_comparison(db, row) for row in list(rows)]
@@ -245,6 +147,8 @@ def _side(db: Database, row: dict, name: SideName) -> Side:
         methods.get_version(db, row[f"{name}_method_version_id"]),
         Setting(setting["id"], setting["name"]) if setting else None,
         setting["grinder"] if setting else None,
+        row[f"{name}_person_id"],
+        row[f"{name}_person_name"],
     )
 
 

@@ -114,6 +114,19 @@ def write(db: Database) -> Iterator[Database]:
         raise
 
 
+@contextmanager
+def read_only(db: Database) -> Iterator[Database]:
+    """Within it nothing is written through this connection: SQLite itself refuses (sqlite3.OperationalError).
+
+    For what must never leave a trace, whatever the code below it does. Not for use inside `write`.
+    """
+    db.conn.execute("PRAGMA query_only=ON")
+    try:
+        yield db
+    finally:
+        db.conn.execute("PRAGMA query_only=OFF")
+
+
 def _begin(connection: sqlite3.Connection) -> None:
     """BEGIN IMMEDIATE, waiting up to BUSY_MS for the lock.
 

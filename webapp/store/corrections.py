@@ -6,7 +6,7 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from . import ledger, results, samples, spreads
+from . import ledger, results, routine, samples, spreads
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
 from .times import to_text
@@ -35,6 +35,7 @@ def add_correction(
         if not any((r.fill_no, r.no) == (fill_no, reading_no) for r in before.readings):
             raise NotFound(f"{sample_id} {fill_no} {reading_no}")
         spreads.count_spread(db, before, -1)
+        routine.count_sample(db, before, -1)
         moment = to_text(now)
         db.conn.execute(
             "INSERT INTO correction (id, sample_id, fill_no, reading_no, value, reason, person_id, tablet_id, made_at,"
@@ -42,5 +43,7 @@ def add_correction(
             (correction_id, *content, who.person_id, who.tablet_id, moment, moment),
         )
         ledger.note(db, "reading corrected", "correction", correction_id, now, who.person_id, who.tablet_id)
-        spreads.count_spread(db, samples.get_sample(db, sample_id), +1)
+        after = samples.get_sample(db, sample_id)
+        spreads.count_spread(db, after, +1)
+        routine.count_sample(db, after, +1)
         results.recompute(db, before.batch_id)

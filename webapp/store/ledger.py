@@ -49,7 +49,14 @@ TREES: dict[str, dict[str, str]] = {
     "comparison": {"comparison": "id", "comparison_coffee": "comparison_id"},
     "comparison_sample": {"comparison_sample": "id", "comparison_reading": "sample_id"},
     "comparison_outcome": {"comparison_outcome": "id", "comparison_target": "outcome_id"},
+    "precision_study": {"precision_study": "id", "precision_place": "study_id"},
+    "precision_fill": {"precision_fill": "id", "precision_reading": "fill_id"},
+    "precision_outcome": {"precision_outcome": "id"},
+    "signoff": {"signoff": "id"},
+    "countersignature": {"countersignature": "id", "countersigned_sample": "countersignature_id"},
 }
+# The other tables' rows are put in order by their first three columns.
+TWO_COLUMNS = ("countersigned_sample",)
 FIRST_HASH = "0" * 64
 
 
@@ -65,9 +72,10 @@ def content_hash(db: Database, kind: str, record_id: str) -> str | None:
     """
     content = {}
     for table, column in TREES[kind].items():
+        order = "1, 2" if table in TWO_COLUMNS else "1, 2, 3"
         rows = [
             {name: value for name, value in row.items() if value is not None}
-            for row in db.query(f"SELECT * FROM {table} WHERE {column} = ? ORDER BY 1, 2, 3", (record_id,))
+            for row in db.query(f"SELECT * FROM {table} WHERE {column} = ? ORDER BY {order}", (record_id,))
         ]
         content[table] = rows
     if not content[next(iter(TREES[kind]))]:
@@ -180,8 +188,8 @@ def orphans(db: Database) -> Iterator[str]:
 
 
 def lines_about(db: Database, batch_id: str, sample_ids: list[str], claim_ids: Sequence[str] = ()) -> list[dict]:
-    """The lines about a batch, its samples, their corrections and look-backs, its decisions, and the claims under
-    which they were made, in order, with names."""
+    """The lines about a batch, its samples, their corrections and look-backs, its decisions and countersignatures, and
+    the claims under which they were made, in order, with names."""
     marks, claims = (", ".join("?" for _id in ids) for ids in (sample_ids, claim_ids))
     return list(
         db.query(
@@ -194,10 +202,11 @@ def lines_about(db: Database, batch_id: str, sample_ids: list[str], claim_ids: S
             " OR (l.kind = 'look_back_entry' AND l.record_id IN"
             f" (SELECT id FROM look_back_entry WHERE sample_id IN ({marks})))"
             " OR (l.kind = 'decision' AND l.record_id IN (SELECT id FROM decision WHERE batch_id = ?))"
+            " OR (l.kind = 'countersignature' AND l.record_id IN (SELECT id FROM countersignature WHERE batch_id = ?))"
             f" OR (l.kind = 'person_claim' AND l.record_id IN ({claims}))"
             " OR (l.kind = 'claim_confirmed' AND l.record_id IN"
             f" (SELECT id FROM claim_confirmed WHERE claim_id IN ({claims})))"
             " ORDER BY l.seq",
-            (batch_id, *sample_ids, *sample_ids, *sample_ids, batch_id, *claim_ids, *claim_ids),
+            (batch_id, *sample_ids, *sample_ids, *sample_ids, batch_id, batch_id, *claim_ids, *claim_ids),
         )
     )

@@ -23,7 +23,7 @@ from .meter_state import FINE, sample_state
 from .products import get_target
 from .records import insert
 from .times import to_text
-from .who import Who
+from .who import TYPED, Sent, Who
 
 if TYPE_CHECKING:
     from .new_samples import NewSample
@@ -31,7 +31,8 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Entry:
-    """What became of a sample, why, who and when. what: "reread", "accepted" or "held"."""
+    """What became of a sample, why, who and when. what: "reread", "accepted" or "held"; `sent_by` to `tablet_seq` as
+    in who.Sent."""
 
     id: str
     check_id: str
@@ -39,8 +40,13 @@ class Entry:
     what: str
     new_sample_id: str | None
     reason: str
+    person_id: str
     person_name: str
     made_at: str
+    sent_by: str | None
+    claim_id: str | None
+    tablet_clock: str | None
+    tablet_seq: int | None
 
 
 @dataclass(frozen=True)
@@ -88,7 +94,8 @@ class Doubt:
 
 
 _ENTRY = (
-    "SELECT e.id, e.check_id, e.sample_id, e.what, e.new_sample_id, e.reason, p.name AS person_name, e.made_at"
+    "SELECT e.id, e.check_id, e.sample_id, e.what, e.new_sample_id, e.reason, e.person_id, p.name AS person_name,"
+    " e.made_at, e.sent_by, e.claim_id, e.tablet_clock, e.tablet_seq"
     " FROM look_back_entry e JOIN person p ON p.id = e.person_id"
 )
 
@@ -181,6 +188,12 @@ def entry_of(db: Database, sample_id: str) -> Entry | None:
     return Entry(**row) if row else None
 
 
+def find_entry(db: Database, entry_id: str) -> Entry | None:
+    """The entry with this id, or None."""
+    row = one(db, f"{_ENTRY} WHERE e.id = ?", (entry_id,))
+    return Entry(**row) if row else None
+
+
 def open_count(db: Database, check: Check) -> int:
     """How many samples of a failed check's look-back nobody has said anything about yet."""
     if check.passed:
@@ -215,12 +228,14 @@ def closed_by(db: Database, check: Check) -> Entry | None:
 
 
 def settle(
-    db: Database, check: Check, sample_id: str, what: str, reason: str, who: Who, now: datetime, id: str
-) -> None:
+    db: Database, check: Check, sample_id: str, what: str, reason: str, who: Who, now: datetime, id: str,
+    sent: Sent = TYPED, made_at: str | None = None,
+) -> None:  # fmt: skip
     """Accept a sample of a look-back with a reason, or put its batch on hold ("held": a decision of its own).
 
-    NotFound: the sample is not in it. AlreadyThere: the id is taken by other content, or the sample was accepted or
-    read again already. ValueError: no reason.
+    `sent`: how it came. `made_at`: when it was said (stored UTC text); None: now. NotFound: the sample is not in it.
+    AlreadyThere: the id is taken by other content, or the sample was accepted or read again already. ValueError: no
+    reason.
     """
     if what not in ("accepted", "held") or not reason:
         raise ValueError("accepted or held, with a reason")
@@ -236,9 +251,10 @@ def settle(
             return
         if there and (there.what != "held" or what == "held"):
             raise AlreadyThere(sample_id)
-        _add(db, id, check.id, sample_id, what, None, reason, who, now)
+        _add(db, id, check.id, sample_id, what, None, reason, who, now, sent, made_at)
         if what == "held":
-            decisions.add_decision(db, _made_of(id, "hold"), sample["batch_id"], "hold", reason, who, now)
+            hold = _made_of(id, "hold")
+            decisions.add_decision(db, hold, sample["batch_id"], "hold", reason, who, now, sent, made_at)
         results.recompute(db, sample["batch_id"])
 
 
@@ -271,13 +287,14 @@ def _made_of(record_id: str, name: str) -> str:
 
 def _add(
     db: Database, id: str, check_id: str, sample_id: str, what: str, new_sample_id: str | None, reason: str, who: Who,
-    now: datetime,
+    now: datetime, sent: Sent = TYPED, made_at: str | None = None,
 ) -> None:  # fmt: skip
-    insert(db, "look_back_entry", {
+    row = {
         "id": id, "check_id": check_id, "sample_id": sample_id, "what": what, "new_sample_id": new_sample_id,
-        "reason": reason, "person_id": who.person_id, "tablet_id": who.tablet_id, "made_at": to_text(now),
+        "reason": reason, "person_id": who.person_id, "tablet_id": who.tablet_id, "made_at": made_at or to_text(now),
         "received_at": to_text(now),
-    })  # fmt: skip
+    }  # fmt: skip
+    insert(db, "look_back_entry", row | sent.columns())
     ledger.note(db, f"look-back: {what}", "look_back_entry", id, now, who.person_id, who.tablet_id)
 
 

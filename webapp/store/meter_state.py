@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from sqlite_utils import Database
 
@@ -18,6 +18,9 @@ from .connect import one
 from .meter_rules import MeterRule, due_at, rule_in_force
 from .site import get_site
 from .times import from_text, to_text
+
+if TYPE_CHECKING:
+    from .gear import Meter
 
 # proven: a check stands behind it. missing, overdue, failed: none does. doubted: the check after it failed, and nobody
 # has said yet what becomes of it. accepted: somebody has, with a reason. None: nobody has asked for checks.
@@ -180,6 +183,13 @@ def uncertainty(
     """
     within = tolerance / 100 if tolerance else measure.assumed_tolerance(span)
     return measure.meter_uncertainty(deviations(db, meter_id, at), within)
+
+
+def meter_u(db: Database, meter: Meter, at: datetime) -> float:
+    """The same for a meter with its plate: from its checks, else assumed."""
+    span = (meter.scale.upper - meter.scale.lower) / 100
+    plate = meter.usable_plate
+    return uncertainty(db, meter.id, plate.tolerance if plate else None, span, at)[0]
 
 
 def touched_by_check(db: Database, meter_id: str, made_at: str, passed: bool = False) -> list[str]:

@@ -202,6 +202,16 @@ def list_versions(db: Database, method_id: str) -> list[MethodVersion]:
     return [_version(db, row) for row in list(rows)]
 
 
+def same_preparation(one: MethodVersion, other: MethodVersion) -> bool:
+    """Whether two versions prepare a sample in the same way: of one method, with the same dish, grinder setting and
+    steps. How many fills and readings they plan may differ."""
+
+    def told(version: MethodVersion) -> tuple:
+        return version.method_id, version.dish, version.grinder_setting_id, version.steps
+
+    return told(one) == told(other)
+
+
 def batches_read_by(db: Database, version_id: str) -> int:
     """How many batches have a sample that was prepared by this version."""
     row = one(db, "SELECT count(DISTINCT batch_id) AS n FROM sample WHERE method_version_id = ?", (version_id,))

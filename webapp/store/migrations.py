@@ -1,4 +1,4 @@
-"""The schema, in steps. A released migration is never edited, nor its SQL; a change is a new one below it."""
+"""Bringing a bench's file to the newest schema (schema_steps.py), and refusing one that is not at it."""
 
 from __future__ import annotations
 
@@ -6,43 +6,21 @@ import fcntl
 import os
 from pathlib import Path
 
-from sqlite_utils import Database, Migrations
+from sqlite_utils import Database
 
 from . import connect as connecting
-from . import schema_0001, schema_0002, schema_0003
+from . import countersigns, routine
 from .errors import WrongSchema
+from .schema_steps import migrations
 from .triggers import create_triggers, trigger_faults
-
-migrations = Migrations("drumside")
-
-
-def _script(db: Database, sql: str) -> None:
-    """Run several statements inside the migration's own transaction (executescript would commit it)."""
-    for statement in sql.split(";\n"):
-        if statement.strip():
-            db.conn.execute(statement)
-
-
-@migrations(name="0001_bench")
-def _bench(db: Database) -> None:
-    _script(db, schema_0001.SQL)
-
-
-@migrations(name="0002_records")
-def _records(db: Database) -> None:
-    _script(db, schema_0002.SQL)
-
-
-@migrations(name="0003_control")
-def _control(db: Database) -> None:
-    _script(db, schema_0003.SQL)
 
 
 def migrate(path: str | Path) -> list[str]:
     """Bring the file at `path` to the newest schema, creating it if need be; returns the names applied.
 
     Runs before the workers start, under a file lock (two starters at once do no harm). An existing file is
-    copied beside itself first (`VACUUM INTO`), so that a failed upgrade can be undone by hand.
+    copied beside itself first (`VACUUM INTO`), so that a failed upgrade can be undone by hand. Sums and
+    marks that an older bench has not kept are worked out after the migrations, which know no application code.
     """
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -56,12 +34,27 @@ def migrate(path: str | Path) -> list[str]:
             if pending and existed:
                 keep_copy(db, path.with_name(f"{path.name}.before-{pending[0]}"))
             if pending:
-                migrations.apply(db)
+                apply_pending(db)
             with connecting.write(db):
                 create_triggers(db)
+            # Sums and marks that an older bench has not kept. The migrations themselves know no application code.
+            routine.fill_if_empty(db)
+            countersigns.mark_older(db)
             return pending
         finally:
             db.close()
+
+
+def apply_pending(db: Database) -> None:
+    """Apply what is pending, with foreign keys off: a table that is made anew is dropped under those that refer to it.
+
+    SQLite's own procedure (https://www.sqlite.org/lang_altertable.html#otheralter); `_script` looks for orphans.
+    """
+    db.conn.execute("PRAGMA foreign_keys=OFF")
+    try:
+        migrations.apply(db)
+    finally:
+        db.conn.execute("PRAGMA foreign_keys=ON")
 
 
 def keep_copy(db: Database, copy: Path) -> None:

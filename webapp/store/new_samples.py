@@ -8,26 +8,14 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from . import ledger, look_backs, meter_state, methods, products, results, spreads
+from . import ledger, look_backs, meter_state, methods, products, results, routine, spreads
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
+from .readings import NewReading
 from .records import insert
 from .samples import Reading, Sample, StepDone, get_sample
 from .times import from_text, to_text
 from .who import TYPED, Sent, Who
-
-
-@dataclass(frozen=True)
-class NewReading:
-    """One number from the meter, in hundredths; `typed` is what was entered, `void_reason` why it does not count,
-    `confirmed` that the person was asked about it and said yes."""
-
-    fill_no: int
-    no: int
-    value: int
-    typed: str
-    void_reason: str = ""
-    confirmed: bool = False
 
 
 @dataclass(frozen=True)
@@ -65,6 +53,7 @@ def add_sample(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent
         ledger.note(db, what, "sample", new.id, now, who.person_id, who.tablet_id)
         stored = get_sample(db, new.id)
         spreads.count_spread(db, stored, +1)
+        routine.count_sample(db, stored, +1)
         look_backs.read_again(db, new, who, now)
         for batch_id in {new.batch_id, *meter_state.touched_by_sample(db, new.meter_id, new.made_at)}:
             results.recompute(db, batch_id)

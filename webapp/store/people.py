@@ -14,6 +14,7 @@ from sqlite_utils import Database
 from . import ledger
 from .connect import one, write
 from .errors import AlreadyThere, NotFound, StoreError
+from .hands import state_of
 from .times import to_text
 from .who import Who
 
@@ -142,12 +143,14 @@ def _refuse_last_lead(db: Database, person_id: str) -> None:
 def set_habits(
     db: Database, person_id: str, auto_point: bool, short_checklist: bool, who: Who, now: datetime
 ) -> None:
-    """A person's own choices. A trainee's short checklist stays off, whatever is asked for."""
+    """A person's own choices. A trainee's short checklist stays off, whatever is asked for, until a sign-off."""
     with write(db):
-        role = get_person(db, person_id).role
+        may = get_person(db, person_id).role != "trainee" or any(
+            state_of(db, person_id, kind, to_text(now)).signed for kind in ("whole", "ground")
+        )
         db.conn.execute(
             "UPDATE person SET auto_point = ?, short_checklist = ? WHERE id = ?",
-            (int(auto_point), int(short_checklist and role != "trainee"), person_id),
+            (int(auto_point), int(short_checklist and may), person_id),
         )
         ledger.note(db, "habits changed", "person", person_id, now, who.person_id, who.tablet_id)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass, fields, replace
+from dataclasses import asdict, fields, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -11,8 +11,9 @@ from sqlite_utils import Database
 
 from webapp import measure
 
-from . import burrs, meter_state, products, samples, times
+from . import burrs, hands, meter_state, products, routine, samples, times
 from .connect import one, write
+from .part_results import BatchResult, PartResult
 from .spreads import Totals
 
 if TYPE_CHECKING:
@@ -21,65 +22,6 @@ if TYPE_CHECKING:
     from .samples import Sample
 
 KINDS = ("whole", "ground", "difference")
-
-
-@dataclass(frozen=True)
-class PartResult:
-    """One part of a batch's result; numbers in scale units, unrounded.
-
-    `samples` count into it, `apart` are kept beside it (another method version, scale or setting).
-    `verdict` is None where there is no target to judge by; `settle_fills` how many fills in all would settle it.
-    grinder_state 'burrs': the burrs were changed and nothing compared since. apart_why 'setting': ground at another
-    setting than the method names, shown and never judged.
-    """
-
-    batch_id: str
-    kind: str
-    value: float
-    u: float
-    fill_term: float
-    reading_term: float
-    step_term: float
-    meter_term: float
-    fills: int
-    readings: int
-    samples: int
-    readings_disagree: int
-    fills_disagree: int
-    apart: int
-    scale_id: str
-    target_version_id: str | None
-    method_version_id: str | None
-    sigma_r: float | None
-    sigma_f: float | None
-    sigma_source: str
-    u_meter_source: str
-    verdict: str | None = None
-    side: str | None = None
-    chance: float | None = None
-    position: float | None = None
-    beyond: float | None = None
-    settle_fills: int | None = None
-    meter_state: str | None = None
-    grinder_state: str | None = None
-    apart_why: str | None = None
-
-    @property
-    def U(self) -> float:
-        """Give or take: expanded uncertainty, k = 2 (JCGM 100)."""
-        return 2 * self.u
-
-
-@dataclass(frozen=True)
-class BatchResult:
-    """The batch's verdict, the least chance of its parts, and the kinds with a target not yet measured."""
-
-    batch_id: str
-    verdict: str
-    chance: float | None
-    missing: tuple[str, ...]
-    meter_state: str | None = None
-    grinder_state: str | None = None
 
 
 def band_of(target: Target | None, kind: str, scale_id: str, method_id: str | None) -> measure.Band | None:
@@ -175,14 +117,10 @@ def work_out(db: Database, batch_id: str) -> tuple[list[PartResult], BatchResult
 
 
 def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[list[PartResult], BatchResult | None]:
-    taken: dict[str, list[Sample]] = {}
-    # Only a second sample of a kind can have taken the place of a first one.
-    replaced = read_again(db, batch_id) if len(stored) > len({s.kind for s in stored}) else set()
-    read = [s for s in stored if s.id not in replaced and any(r.counts is not None for r in s.readings)]
-    for sample in read:
-        taken.setdefault(sample.kind, []).append(sample)
-    if not taken:
+    read = _with_readings(db, batch_id, stored)
+    if not read:
         return [], None
+    taken = {kind: [s for s in read if s.kind == kind] for kind in dict.fromkeys(s.kind for s in read)}
     latest_kind = proper(read)[-1].kind
     newest = {kind: series(of_kind)[-1] for kind, of_kind in taken.items()}
     versions = {s.target_version_id for s in newest.values()} - {None}
@@ -204,7 +142,22 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
     ]
     verdict = measure.batch_verdict(judged)
     state = meter_state.worst([part.meter_state for part in parts])
-    return parts, BatchResult(batch_id, verdict.verdict, verdict.chance, verdict.missing, state, ground)
+    by = hands.hands_state(db, [s for of_kind in taken.values() for s in series(of_kind)])
+    return parts, BatchResult(batch_id, verdict.verdict, verdict.chance, verdict.missing, state, ground, by)
+
+
+def counting(db: Database, batch_id: str, stored: list[Sample]) -> list[Sample]:
+    """The samples of a batch that count into its result, in the order of storing."""
+    read = _with_readings(db, batch_id, stored)
+    kinds = dict.fromkeys(sample.kind for sample in read)
+    return [sample for kind in kinds for sample in series([s for s in read if s.kind == kind])]
+
+
+def _with_readings(db: Database, batch_id: str, stored: list[Sample]) -> list[Sample]:
+    """Without those that have been read again, and those of which no reading counts."""
+    # Only a second sample of a kind can have taken the place of a first one.
+    replaced = read_again(db, batch_id) if len(stored) > len({s.kind for s in stored}) else set()
+    return [s for s in stored if s.id not in replaced and any(r.counts is not None for r in s.readings)]
 
 
 def read_again(db: Database, batch_id: str) -> set[str]:
@@ -245,11 +198,11 @@ def recompute(db: Database, batch_id: str) -> None:
         )
         if verdict:
             db.conn.execute(
-                "INSERT INTO batch_result (batch_id, verdict, chance, missing, meter_state, grinder_state)"
-                " VALUES (?, ?, ?, ?, ?, ?)",
+                "INSERT INTO batch_result (batch_id, verdict, chance, missing, meter_state, grinder_state, hands_state)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?)",
                 (
                     batch_id, verdict.verdict, verdict.chance, " ".join(verdict.missing), verdict.meter_state,
-                    verdict.grinder_state,
+                    verdict.grinder_state, verdict.hands_state,
                 ),
             )
 
@@ -268,7 +221,7 @@ def get_batch_result(db: Database, batch_id: str) -> BatchResult | None:
     if row is None:
         return None
     missing = tuple(row["missing"].split())
-    states = row["meter_state"], row["grinder_state"]
+    states = row["meter_state"], row["grinder_state"], row["hands_state"]
     return BatchResult(row["batch_id"], row["verdict"], row["chance"], missing, *states)
 
 
@@ -303,14 +256,15 @@ def same(a: object, b: object) -> bool:
 
 
 def rebuild(db: Database, *, store: bool = False) -> list[str]:
-    """What differs from what the facts give, as "the result of batch ID" or "the spread of method version ID";
-    mends it if `store`."""
-    changed, spread = [], Totals()
+    """What differs from what the facts give, as "the result of batch ID" or "the spread of method version ID"
+    (routine.py's by month and person); mends it if `store`."""
+    changed, spread, by_month = [], Totals(), routine.Totals(db)
     with write(db):
         for row in list(db.query("SELECT id FROM batch ORDER BY id")):
             batch_id = row["id"]
             stored = samples.get_samples(db, batch_id)
             spread.add(stored)
+            by_month.add(stored)
             parts, verdict = _from_samples(db, batch_id, stored)
             there = get_parts(db, batch_id)
             equal = _equal(verdict, get_batch_result(db, batch_id)) and set(there) == {p.kind for p in parts}
@@ -318,7 +272,7 @@ def rebuild(db: Database, *, store: bool = False) -> list[str]:
                 changed.append(f"the result of batch {batch_id}")
                 if store:
                     recompute(db, batch_id)
-        changed += spread.rebuild(db, store)
+        changed += spread.rebuild(db, store) + by_month.rebuild(db, store)
     return changed
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlite_utils import Database
 
-from .migrations import migrations
+from .schema_steps import migrations
 
 
 def schema_faults(db: Database) -> list[str]:

@@ -10,6 +10,7 @@ from sqlite_utils import Database
 
 from webapp import measure
 
+from . import precision
 from .connect import one
 
 if TYPE_CHECKING:
@@ -21,7 +22,11 @@ NOTHING: Sums = (0.0, 0, 0.0, 0, 0, 0)
 
 
 def sigmas_for(db: Database, method_version_id: str, scale_id: str, kind: str, span: float) -> measure.Sigmas:
-    """What is known now about this method version's spread: routine work if there is enough, else assumed."""
+    """What is known now about this method version's spread: its newest accepted study, else routine work if there is
+    enough, else assumed."""
+    accepted = precision.accepted_for(db, method_version_id, scale_id)
+    if accepted is not None:
+        return measure.Sigmas(accepted.sigma_r, accepted.sigma_f, "study")
     row = one(
         db,
         "SELECT * FROM method_spread WHERE method_version_id = ? AND scale_id = ?",

@@ -52,7 +52,7 @@ class StripBatch:
     """A batch of the day. missing: kinds (whole, ground) that its target asks for and that are not measured.
 
     verdict is 'incomplete' for a batch without any reading. decision: what was decided last, or None; decided_on:
-    the verdict that stood then. meter_state, grinder_state: as in results.BatchResult.
+    the verdict that stood then. meter_state, grinder_state, hands_state: as in results.BatchResult.
     """
 
     id: str
@@ -70,6 +70,7 @@ class StripBatch:
     decided_by: str | None = None
     meter_state: str | None = None
     grinder_state: str | None = None
+    hands_state: str | None = None
 
     @property
     def proven(self) -> bool:
@@ -86,10 +87,16 @@ class StripBatch:
         return next(iter(sides)) if len(sides) == 1 else None
 
     @property
+    def to_countersign(self) -> bool:
+        """Whether a trainee read it, all of it, before the sign-off, and nobody has countersigned or decided."""
+        open_still = self.verdict != "incomplete" and self.decision in (None, "hold")
+        return open_still and self.hands_state == "waiting"
+
+    @property
     def waits(self) -> bool:
         """Whether somebody has to decide: out or too close without a decision, held, released while it still read
-        otherwise, or read on a meter that is not proven."""
-        if self.decision == "hold":
+        otherwise, read on a meter that is not proven, or to be countersigned."""
+        if self.decision == "hold" or self.to_countersign:
             return True
         if not self.proven and self.verdict != "incomplete":
             return self.decision not in ("concession", "reject")
@@ -187,7 +194,7 @@ def version(db: Database) -> int:
 
 BATCHES = """
 SELECT b.id, b.code, b.roasted_at, b.product_id, p.name AS product_name, p.short AS product_short,
-       m.name AS machine_name, r.verdict, r.chance, r.missing, r.meter_state, r.grinder_state
+       m.name AS machine_name, r.verdict, r.chance, r.missing, r.meter_state, r.grinder_state, r.hands_state
 FROM batch b JOIN product p ON p.id = b.product_id JOIN machine m ON m.id = b.machine_id
 LEFT JOIN batch_result r ON r.batch_id = b.id
 WHERE b.day = ? ORDER BY b.roasted_at, b.rowid

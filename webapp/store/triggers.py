@@ -34,6 +34,14 @@ APPEND_ONLY = {
     "comparison_reading": (("sample_id", "fill_no", "no"),),
     "comparison_outcome": (("id",), ("comparison_id",)),
     "comparison_target": (("outcome_id", "target_version_id"),),
+    "precision_study": (("id",),),
+    "precision_place": (("study_id", "no"), ("study_id", "preparer_id", "fill_no")),
+    "precision_fill": (("id",),),
+    "precision_reading": (("fill_id", "no"),),
+    "precision_outcome": (("id",), ("study_id",)),
+    "signoff": (("id",), ("comparison_id",)),
+    "countersignature": (("id",),),
+    "countersigned_sample": (("countersignature_id", "sample_id"),),
     "ledger": (("seq",),),
 }
 

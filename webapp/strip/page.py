@@ -37,8 +37,8 @@ NO_ID = "00000000-0000-0000-0000-000000000000"
 class Cell:
     """A batch on the strip: its marks, where it leads, and every word about it.
 
-    look: which of LOOKS its state's shape is. numbers: by kind, `56.2`; values: by kind, `56.2 ± 0.5` or what is
-    missing; readers: who read it.
+    look: which of LOOKS its state's shape is, with "-sign" if it is to be countersigned. numbers: by kind, `56.2`;
+    values: by kind, `56.2 ± 0.5` or what is missing; readers: who read it.
     """
 
     batch: StripBatch
@@ -150,7 +150,7 @@ def make_cells(batches: Sequence[StripBatch], say: Words) -> list[Cell]:
                 url=before + batch.id + after,
                 clock=time,
                 label=say.label(batch, time),
-                look=f"{batch.verdict}-{batch.side}" if batch.verdict == "outside" else batch.verdict,
+                look=look_of(batch),
                 verdict=say.verdict(batch),
                 note=say.note(batch),
                 numbers={kind: say.value(part) for kind, part in batch.parts.items()},
@@ -162,6 +162,12 @@ def make_cells(batches: Sequence[StripBatch], say: Words) -> list[Cell]:
             )
         )
     return cells
+
+
+def look_of(batch: StripBatch) -> str:
+    """See Cell.look."""
+    look = f"{batch.verdict}-{batch.side}" if batch.verdict == "outside" else batch.verdict
+    return f"{look}-sign" if batch.to_countersign else look
 
 
 def state(batch: StripBatch) -> str:

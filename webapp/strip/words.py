@@ -50,8 +50,10 @@ class Words:
         self.notes = {
             "hold": _("held"), "reject": _("rejected"), "concession": _("released"), "release": _("released"),
             "whole": _("whole?"), "ground": _("ground?"), "none": _("not read"), "meter": _("meter?"),
+            "hands": _("to sign"),
         }  # fmt: skip
         self.give_or_take = _("give or take")
+        self.countersign = _("waits for a countersignature")
         self.burrs = _("ground on new burrs, not compared yet")
         self.trainee = _("trainee")
         self.twice = _("read twice")
@@ -93,6 +95,8 @@ class Words:
             if not batch.parts:
                 return self.notes["none"]
             return next((self.notes[kind] for kind in batch.missing), "")
+        if batch.to_countersign:
+            return self.notes["hands"]
         return "" if batch.proven else self.notes["meter"]
 
     def label(self, batch: StripBatch, clock: str) -> str:
@@ -104,6 +108,8 @@ class Words:
             said.append(self.nothing)
         if not batch.proven:
             said.append(not_proven_text(batch.meter_state).rstrip("."))
+        if batch.to_countersign:
+            said.append(self.countersign)
         if batch.decision:
             said.append(self.decisions[batch.decision])
         return ". ".join(said) + "."
@@ -169,6 +175,8 @@ def worst(batch: StripBatch) -> StripPart | None:
 def reason(batch: StripBatch, words: Words) -> tuple[str, ...]:
     """Why a batch waits for a decision, in plain sentences, the first one first in weight."""
     said = [not_proven_text(batch.meter_state)]
+    if batch.to_countersign:
+        said.append(_("Read by %(name)s, a trainee: to be countersigned.", name=", ".join(trainees(batch))))
     part = worst(batch)
     if part is not None and part.verdict != "inside":
         said.append(distance(part, words))
@@ -184,6 +192,12 @@ def reason(batch: StripBatch, words: Words) -> tuple[str, ...]:
     elif batch.decision == "release":
         said.append(_("It was released before it read so."))
     return tuple(filter(None, said))
+
+
+def trainees(batch: StripBatch) -> list[str]:
+    """Those who read it as trainees, each once."""
+    readers = [reader for part in batch.parts.values() for reader in part.readers]
+    return list(dict.fromkeys(name for name, role in readers if role == "trainee"))
 
 
 def distance(part: StripPart, words: Words) -> str:

@@ -1,1 +1,2 @@
-"""Comparisons of two meters, grinders, settings or method versions: planned, read on the tablet, concluded."""
+"""Studies: comparisons of two meters, grinders, settings or method versions, and how precise the bench is: planned,
+read on the tablet, concluded."""

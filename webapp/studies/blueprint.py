@@ -1,4 +1,4 @@
-"""The blueprint of comparisons; views.py gathers the views that belong to it."""
+"""The blueprint of studies; views.py gathers the views that belong to it."""
 
 from flask import Blueprint
 

@@ -56,9 +56,12 @@ def outcome_page(found: Findings, form: OutcomeForm | None):
 @studies.get("/comparisons/<uuid:comparison_id>/outcome")
 @open_to("lead")
 def outcome(comparison_id):
-    """The numbers, both drawings, and what follows from them."""
+    """The numbers, both drawings, and what follows from them. Those of two people have a page of their own."""
     db = get_db()
-    found = findings.gather(db, store.get_comparison(db, str(comparison_id)))
+    there = store.get_comparison(db, str(comparison_id))
+    if there.what == "people":
+        return redirect(url_for("studies.sign_off_of", sign_off_id=there.id), code=303)
+    found = findings.gather(db, there)
     return outcome_page(found, outcome_form(found) if found.result and not found.outcome else None)
 
 
@@ -70,7 +73,10 @@ def conclude(comparison_id):
     back = redirect(url_for("studies.outcome", comparison_id=comparison_id), code=303)
     # In one transaction: what is looked at is what is concluded.
     with write(db):
-        found = findings.gather(db, store.get_comparison(db, str(comparison_id)))
+        there = store.get_comparison(db, str(comparison_id))
+        if there.what == "people":
+            return back
+        found = findings.gather(db, there)
         if found.result is None or found.outcome is not None:
             return back
         form = outcome_form(found)

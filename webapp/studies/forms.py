@@ -54,6 +54,24 @@ def choose(label, message) -> SelectField:
     return SelectField(label, validators=[required(message)], invalid_choice_message=NOT_OFFERED)
 
 
+def coffee_names(text: str | None) -> list[str]:
+    """The coffees that were typed, one a line."""
+    return [" ".join(line.split()) for line in (text or "").splitlines() if line.strip()]
+
+
+def coffee_fault(names: list[str], most: int, few: str) -> str:
+    """What is wrong with a list of coffees, or "". `few`: what to say if they are too few, "" if they are not."""
+    folded = [name.casefold() for name in names]
+    twice = next((name for name, low in zip(names, folded, strict=True) if folded.count(low) > 1), None)
+    if twice is not None:
+        return _("%(name)s stands there twice. Two coffees need two names.", name=twice[:LONGEST_NAME])
+    if any(len(name) > LONGEST_NAME for name in names):
+        return _("Use at most %(max)d characters for a coffee.", max=LONGEST_NAME)
+    if any(not name.isprintable() for name in names):
+        return _("There is a character in this text that cannot be shown.")
+    return few or (_("Use at most %(max)d coffees.", max=most) if len(names) > most else "")
+
+
 class PlanForm(BaseForm):
     """What is compared, on which coffees, how closely. Side a is what the targets were made with."""
 
@@ -118,7 +136,7 @@ class PlanForm(BaseForm):
 
     def names(self) -> list[str]:
         """The coffees, one a line."""
-        return [" ".join(line.split()) for line in (self.coffees.data or "").splitlines() if line.strip()]
+        return coffee_names(self.coffees.data)
 
     def validate(self, extra_validators=None) -> bool:
         """The sides differ and can be compared; there are enough coffees, each once."""
@@ -132,24 +150,12 @@ class PlanForm(BaseForm):
     def check_coffees(self) -> None:
         """Enough of them, each once, each short enough."""
         names = self.names()
-        folded = [name.casefold() for name in names]
-        twice = next((name for name, low in zip(names, folded, strict=True) if folded.count(low) > 1), None)
-        if twice is not None:
-            said = _("%(name)s stands there twice. Two coffees need two names.", name=twice[:LONGEST_NAME])
-        elif any(len(name) > LONGEST_NAME for name in names):
-            said = _("Use at most %(max)d characters for a coffee.", max=LONGEST_NAME)
-        elif any(not name.isprintable() for name in names):
-            said = _("There is a character in this text that cannot be shown.")
-        elif len(names) < LEAST_COFFEES:
-            said = _(
-                "A comparison needs at least %(least)d coffees. There are %(num)d so far.",
-                least=LEAST_COFFEES, num=len(names),
-            )  # fmt: skip
-        elif len(names) > MOST_COFFEES:
-            said = _("Use at most %(max)d coffees.", max=MOST_COFFEES)
-        else:
-            return
-        self.coffees.errors = [said]
+        few = _(
+            "A comparison needs at least %(least)d coffees. There are %(num)d so far.",
+            least=LEAST_COFFEES, num=len(names),
+        ) if len(names) < LEAST_COFFEES else ""  # fmt: skip
+        if said := coffee_fault(names, MOST_COFFEES, few):
+            self.coffees.errors = [said]
 
     def check_sides(self) -> None:
         """Two different things that can be compared; messages go beside side b."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -18,13 +17,11 @@ from webapp.measure.compare import LEAST_COFFEES
 from webapp.store import compared, gear, products
 from webapp.store.comparisons import Coffee, Comparison, NewComparison, NewComparisonSample, SideName
 from webapp.store.gear import Scale
-from webapp.store.new_samples import NewReading
 from webapp.store.times import claimed_time
+from webapp.studies import taking
 from webapp.studies.forms import PlanForm, SampleForm
-from webapp.ui.reading_words import refusal
 
 chance = SystemRandom()
-ROW_NAME = re.compile(r"fills-(0|[1-9][0-9]{0,4})-readings-(0|[1-9][0-9]{0,4})-(?:value|void|sure)")
 
 
 # The plan --------------------------------------------------------------------------------------------
@@ -77,18 +74,23 @@ def in_random_order(names: list[str], in_turn: bool = False) -> tuple[Coffee, ..
     )
 
 
+def settle_bound(field, db: Database, scale: Scale, kind: str) -> None:
+    """Offer the usual bound where none was typed, and refuse one that is no bound; messages go beside the field."""
+    if field.data is None and (usual := usual_bound(db, scale.id, kind)) is not None:
+        field.raw_data, field.data = None, usual
+        field.errors = [
+            _("This is a quarter of the narrowest band on this scale. Change it if you like, then store the plan.")
+        ]
+    elif field.data is None:
+        field.errors = [_("There is no band on this scale to go by. Type how far apart still counts as the same.")]
+    elif field.data > (scale.upper - scale.lower) // 4:
+        field.errors = [_("This is more than a quarter of the whole scale. Type a smaller number.")]
+
+
 def plan(form: PlanForm, db: Database) -> NewComparison | None:
     """The plan from a form that is valid so far; None after adding what is missing beside its field."""
     meter, version = form.chosen_meter, form.version
-    if form.bound.data is None and (usual := usual_bound(db, meter.scale.id, version.kind)) is not None:
-        form.bound.raw_data, form.bound.data = None, usual
-        form.bound.errors = [
-            _("This is a quarter of the narrowest band on this scale. Change it if you like, then store the plan.")
-        ]
-    elif form.bound.data is None:
-        form.bound.errors = [_("There is no band on this scale to go by. Type how far apart still counts as the same.")]
-    elif form.bound.data > (meter.scale.upper - meter.scale.lower) // 4:
-        form.bound.errors = [_("This is more than a quarter of the whole scale. Type a smaller number.")]
+    settle_bound(form.bound, db, meter.scale, version.kind)
     if form.errors:
         return None
     a, b = form.sides()
@@ -138,22 +140,9 @@ def progress(db: Database, comparison: Comparison) -> Progress:
 
 
 def with_rows(posted: Mapping[str, str], comparison: Comparison) -> tuple[MultiDict, list[str]]:
-    """The posted fields with every row that the plan has room for, and the names of those it has no room for.
-
-    A field list keeps only the rows it is sent: where one is missing in the middle the rest would move up.
-    """
-    kept, over = MultiDict(), []
-    for name, text in posted.items():
-        found = ROW_NAME.fullmatch(name)
-        room = found and int(found[1]) < comparison.fills and int(found[2]) < comparison.rows
-        if room or not name.startswith("fills"):
-            kept[name] = text
-        elif text.strip():
-            over.append(name)
-    for fill in range(comparison.fills):
-        for row in range(comparison.rows):
-            kept.setdefault(f"fills-{fill}-readings-{row}-value", "")
-    return kept, over
+    """The posted fields with every row that the plan has room for, and the names of those it has no room for."""
+    room = [f"fills-{fill}-readings-{row}" for fill in range(comparison.fills) for row in range(comparison.rows)]
+    return taking.with_rows(posted, "fills", room)
 
 
 def concluded() -> str:
@@ -161,14 +150,26 @@ def concluded() -> str:
     return _("This comparison is concluded: nothing further counts.")
 
 
-@dataclass
-class Taken:
-    """A filled form looked through: the sample if it can be stored, what is wrong with the form as a whole (fields
-    carry their own), and what somebody should have been asked about."""
+def others(comparison: Comparison, side: SideName) -> str:
+    """What is said to somebody who reads a cup of a sign-off that is another person's."""
+    name = comparison.side(side).person_name
+    return _(
+        "This cup is for %(name)s. In a sign-off each reads alone: if you are %(name)s, change person first; else read"
+        " your own cup.",
+        name=name,
+    )  # fmt: skip
 
-    readings: list[NewReading] = field(default_factory=list)
+
+def kept_out(comparison: Comparison, side: SideName, late: bool, own: bool) -> list[str]:
+    """Why readings cannot be stored, whatever they are; nothing if they can."""
+    return [concluded()] if late else [] if own else [others(comparison, side)]
+
+
+@dataclass
+class Taken(taking.Rows):
+    """A filled form looked through: the sample if it can be stored, and what is wrong with the form as a whole."""
+
     problems: list[str] = field(default_factory=list)
-    questions: list[str] = field(default_factory=list)
     sample: NewComparisonSample | None = None
 
 
@@ -183,24 +184,8 @@ def take(
     """
     sigma_r = compared.sigmas_of(db, comparison, side).sigma_r
     taken, fine = Taken(), form.validate()
-    scale = comparison.scale
-    lower, upper, step = scale.lower / 100, scale.upper / 100, scale.step / 100
     for fill_no, fill in enumerate(form.fills, 1):
-        counted = []
-        for no, entry in enumerate(fill.form.readings, 1):
-            row, typed = entry.form, (entry.form.value.data or "").strip()
-            row.asked = False
-            if not typed:
-                continue
-            try:
-                value = measure.parse_reading(row.value.data, lower, upper, step)
-            except measure.ReadingProblem as problem:
-                row.value.errors, fine = [refusal(problem, lower, upper, step)], False
-                continue
-            taken.readings.append(NewReading(fill_no, no, value, typed, row.void.data or "", bool(row.sure.data)))
-            if not row.void.data:
-                counted.append((value / 100, row))
-        fine &= not ask_about(counted, sigma_r, step, taken, insist)
+        fine &= taking.take_fill(fill.form.readings, fill_no, comparison.scale, sigma_r, taken, insist)
     taken.problems += enough(form, comparison, taken, sigma_r, insist) if fine else []
     if fine and not taken.problems:
         at = made_at or claimed_time(form.made_at.data, now)
@@ -208,21 +193,6 @@ def take(
             form.id.data, comparison.id, coffee.no, side, form.note.data or "", at, tuple(taken.readings)
         )
     return taken
-
-
-def ask_about(counted: list, sigma_r: float, step: float, taken: Taken, insist: bool) -> bool:
-    """Readings far from their fellows are asked about once; whether one is open. The other side is never looked at."""
-    numbers, open_question = [value for value, _row in counted], False
-    for index, (_value, row) in enumerate(counted):
-        row.asked = measure.far_from_fellows(numbers, index, sigma_r, step)
-        if not row.asked or row.sure.data:
-            continue
-        said = _("Far from the other readings of this fill. Is it right? Tick the box, or type it again.")
-        if insist:
-            row.value.errors, open_question = [said], True
-        else:
-            taken.questions.append(f"{row.value.data.strip()}: {said}")
-    return open_question
 
 
 def enough(form: SampleForm, comparison: Comparison, taken: Taken, sigma_r: float, insist: bool) -> list[str]:

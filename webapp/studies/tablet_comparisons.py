@@ -10,7 +10,7 @@ from sqlite_utils import Database
 from webapp.store import compared, comparisons
 from webapp.store.comparisons import Coffee, Comparison, SideName
 from webapp.store.errors import NotFound
-from webapp.studies import service
+from webapp.studies import service, taking
 from webapp.studies.forms import SampleForm
 from webapp.ui.tablet_records import TabletRecord, invalid
 
@@ -25,8 +25,7 @@ class TabletComparisons:
             return None
         stored = {
             "comparison_id": there.comparison_id, "coffee": str(there.coffee_no), "side": there.side,
-            "note": there.note, "readings": [reading_facts(r.fill_no, r.no, r.typed, r.void_reason, r.confirmed)
-                                             for r in there.readings],
+            "note": there.note, "readings": taking.stored_facts(there.readings),
             "person": {"id": there.person_id, "name": there.person_name},
         }  # fmt: skip
         return stored, sent_facts(db, record)
@@ -34,7 +33,9 @@ class TabletComparisons:
     def store(self, db: Database, record: TabletRecord, now: datetime) -> list[str]:
         """Check and store. What comes after the outcome is kept and does not count, and says so."""
         comparison, coffee, side = place_of(db, record)
-        closed = compared.find_outcome(db, comparison.id) is not None
+        closed = compared.concluded_at(db, comparison.id) is not None
+        if not comparison.side(side).open_to(record.person.id):
+            raise invalid([("side", service.others(comparison, side))])
         form, over = filled(record, comparison)
         if over:
             raise invalid([(name, _("There is no room for this in the form.")) for name in over])
@@ -69,11 +70,6 @@ def filled(record: TabletRecord, comparison: Comparison) -> tuple[SampleForm, li
     return SampleForm(formdata=fields, meta={"csrf": False}), over
 
 
-def reading_facts(fill: int, no: int, typed: str, void: str, sure: bool) -> dict:
-    """One reading in the words of both versions."""
-    return {"fill": fill, "no": no, "typed": typed, "void": void, "sure": sure}
-
-
 def sent_facts(db: Database, record: TabletRecord) -> dict:
     """What was sent, in the words of what is stored."""
     form, over = filled(record, place_of(db, record)[0])
@@ -81,11 +77,8 @@ def sent_facts(db: Database, record: TabletRecord) -> dict:
         "comparison_id": record.form.get("comparison"), "coffee": record.form.get("coffee"),
         "side": record.form.get("side"), "note": form.note.data or "",
         "readings": [
-            reading_facts(fill_no, no, entry.form.value.data.strip(), entry.form.void.data or "",
-                          bool(entry.form.sure.data))
-            for fill_no, fill in enumerate(form.fills, 1)
-            for no, entry in enumerate(fill.form.readings, 1)
-            if (entry.form.value.data or "").strip()
+            facts for fill_no, fill in enumerate(form.fills, 1)
+            for facts in taking.sent_facts(fill.form.readings, fill_no)
         ] + over,
         "person": {"id": record.person.id, "name": record.person.name},
     }  # fmt: skip

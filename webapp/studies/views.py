@@ -1,4 +1,5 @@
-"""Comparisons: the list, planning one, where it stands, and reading one coffee on one side."""
+"""Comparisons: the list, planning one, where it stands, and reading one coffee on one side. Those of precision studies
+are in precision_views.py."""
 
 from __future__ import annotations
 
@@ -10,12 +11,22 @@ from webapp.store import compared, gear, methods
 from webapp.store import comparisons as store
 from webapp.store.records import new_id
 from webapp.store.times import to_text
-from webapp.studies import conclude, service
+from webapp.studies import (
+    conclude,
+    planner_views,
+    precision_conclude,
+    precision_views,
+    routine_views,
+    service,
+    sign_off_views,
+)
 from webapp.studies.blueprint import studies
 from webapp.studies.forms import PlanForm, SampleForm
 from webapp.ui.access import open_to, who
 
-__all__ = ["conclude", "studies"]
+__all__ = [
+    "conclude", "planner_views", "precision_conclude", "precision_views", "routine_views", "sign_off_views", "studies",
+]  # fmt: skip
 
 
 @studies.get("/comparisons")
@@ -70,6 +81,8 @@ def comparison(comparison_id):
     """Where it stands and what is next; no number, since whoever reads may look at it."""
     db = get_db()
     there = store.get_comparison(db, str(comparison_id))
+    if there.what == "people":
+        return sign_off_views.reading_page(there)
     drafts = [f"comparison/{there.id}/{coffee.no}/{side}" for coffee in there.coffees for side in store.SIDES]
     return render_template(
         "studies/comparison.html",
@@ -94,21 +107,30 @@ def read(comparison_id, no: int, side: str):
     """One coffee on one side: how it is prepared, and room for the readings."""
     db = get_db()
     there = store.get_comparison(db, str(comparison_id))
-    coffee, closed = there.coffee(no), compared.find_outcome(db, there.id) is not None
+    coffee, closed = there.coffee(no), compared.concluded_at(db, there.id) is not None
     onward = url_for("studies.comparison", comparison_id=there.id)
     if closed and request.method == "GET":
         return redirect(onward, code=303)
+    own = there.side(side).open_to(g.session.person_id)
+    if not own and request.method == "GET":
+        return render_template("studies/others_cup.html", **place(there, coffee, side), path=request.path), 403
     form, problems = sample_form(there, coffee, side), []
     if request.method == "POST":
         taken = service.take(form, db, there, coffee, side, g.now)
-        problems = [service.concluded()] if closed and not store.find_sample(db, form.id.data) else taken.problems
+        late = closed and not store.find_sample(db, form.id.data)
+        problems = service.kept_out(there, side, late, own) or taken.problems
         if taken.sample and not problems:
             store.add_sample(db, taken.sample, who(), g.now)
             return redirect(onward, code=303)
     earlier = [s for s in store.list_samples(db, there.id) if (s.coffee_no, s.side) == (no, side)]
-    shown = {"form": form, "comparison": there, "coffee": coffee, "side": side, "earlier": earlier}
+    shown = {"form": form, **place(there, coffee, side), "earlier": earlier}
     page = render_template("studies/read.html", **shown, problems=problems)
     return page, 422 if request.method == "POST" else 200
+
+
+def place(there: store.Comparison, coffee: store.Coffee, side: str) -> dict:
+    """What is read, for a template."""
+    return {"comparison": there, "coffee": coffee, "side": side}
 
 
 def sample_form(there: store.Comparison, coffee: store.Coffee, side: str) -> SampleForm:

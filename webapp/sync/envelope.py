@@ -69,7 +69,7 @@ def read(raw: object, kinds: Collection[str]) -> Envelope:
     form = {} if is_claim else raw.get("form")
     need("claim_id", claim_id is None or is_id(claim_id), _("The claim has no number of its own."))
     need("seq", seq is None or (type(seq) is int and 0 <= seq < LARGEST_SEQ), _("The running number is no number."))
-    if kind in ("sample", "decision"):
+    if kind in ("sample", "decision", "countersignature"):
         need("batch_id", is_id(raw.get("batch_id")), _("It does not say which batch it belongs to."))
     if kind == "sample":
         need("sample_kind", raw.get("sample_kind") in ("whole", "ground"), _("Whole bean or ground?"))

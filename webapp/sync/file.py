@@ -11,7 +11,7 @@ from sqlite_utils import Database
 
 from webapp.sync import service
 from webapp.sync.service import Sender
-from webapp.ui.tablet_records import Registry
+from webapp.ui.tablet_records import NEEDS_PERSON, Registry
 
 WHAT = "drumside waiting records"
 
@@ -39,10 +39,15 @@ def read(content: bytes) -> list[dict]:
 
 
 def take(db: Database, registry: Registry, records: list[dict], sender: Sender, now: datetime) -> Iterator[dict]:
-    """Take them in; gives an answer for each, in order. Decisions stay out: only a tablet can ask for their PIN."""
-    wanted = [record for record in records if not (isinstance(record, dict) and record.get("kind") == "decision")]
+    """Take them in; gives an answer for each, in order. Decisions and the like stay out: only a tablet can ask for
+    their person's PIN."""
+    wanted = [record for record in records if not (isinstance(record, dict) and record.get("kind") in NEEDS_PERSON)]
+    said = "it needs its person's PIN on a tablet"
+    left = {"stored": False, "problems": [{"field": "", "message": said}]}
     answers = iter(service.take_all(db, registry, wanted, sender, now))
-    left = {"stored": False, "problems": [{"field": "", "message": "a decision needs its person's PIN on a tablet"}]}
     for record in records:
         kind = record.get("kind") if isinstance(record, dict) else None
-        yield {"id": record["id"], "kind": kind} | left if kind == "decision" else {"kind": kind} | next(answers)
+        if kind in NEEDS_PERSON:
+            yield {"id": record["id"], "kind": kind} | left
+        else:
+            yield {"kind": kind} | next(answers)

@@ -12,6 +12,7 @@ from webapp.measure import show_value
 from webapp.store import times
 from webapp.ui import fields
 from webapp.ui.default_methods import default_texts
+from webapp.ui.goes_wrong import goes_wrong
 from webapp.ui.numbers import decimal_mark
 
 
@@ -83,6 +84,7 @@ ACTIONS = (
     N_("decision: hold"),
     N_("decision: reject"),
     N_("decision: concession"),
+    N_("countersigned"),
     N_("person claimed without a PIN"),
     N_("claim confirmed by PIN"),
 )
@@ -115,6 +117,7 @@ def init_app(app: Flask) -> None:
         two_decimals=two_decimals,
         method_text=method_text,
         merge=merge,
+        goes_wrong=goes_wrong,
     )
     app.jinja_env.globals.update(shade=shade, action_word=action_word, get_locale=get_locale)
     fields.init_app(app)

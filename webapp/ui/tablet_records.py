@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal, Protocol
 
+from flask_babel import gettext as _
 from sqlite_utils import Database
 
 from webapp.store.people import Person
@@ -63,6 +64,26 @@ class Refused(Exception):
 def invalid(problems: list[tuple[str, str]]) -> Refused:
     """What was filled in cannot be stored as it is."""
     return Refused(422, "invalid", [(name, str(text)) for name, text in problems])
+
+
+# What speaks for its person as a decision does. A file of waiting records has no PIN behind it: these stay on a tablet.
+NEEDS_PERSON = frozenset({"decision", "look_back_entry", "countersignature"})
+
+
+def require_person(record: TabletRecord, pin_again: bool) -> None:
+    """Refuse what the person has not shown to be theirs. Unlike a reading, a decision is worth forging.
+
+    pin_again: their PIN must have been entered minutes ago.
+    """
+    name = record.person.name
+    if record.standing == "open_claim":
+        text = _("It waits until %(name)s confirms with their PIN that it was them.", name=name)
+        raise Refused(403, "claim", [("claim_id", text)])
+    if record.standing == "somebody_else":
+        text = _("It waits until %(name)s signs in on this tablet.", name=name)
+        raise Refused(403, "person", [("person_id", text)])
+    if pin_again and record.standing != "fresh":
+        raise Refused(403, "confirm", [("what", _("%(name)s has to enter the PIN again for this.", name=name))])
 
 
 class Handler(Protocol):

@@ -17,6 +17,7 @@ class Words:
     """`verdict` and `side` choose colour and shape; `title` is the answer, `reason` why, `next` what to do.
 
     `mark`: why the numbers themselves are in doubt ("" if they are not); it then keeps the batch from being released.
+    `waits`: for a countersignature, which keeps it from being released as well.
     """
 
     verdict: str
@@ -25,6 +26,7 @@ class Words:
     reason: str
     next: str
     mark: str = ""
+    waits: bool = False
 
 
 def kind_word(kind: str) -> str:
@@ -119,9 +121,12 @@ def batch_words(
     """
     words = plain_words(result, parts, steps, ground_at)
     mark = not_proven_text(result.meter_state) if result else ""
-    if not mark:
+    if mark:
+        words = replace(words, mark=mark, next=_("Check the meter and read again, or a lead decides."))
+    if result is None or result.hands_state != "waiting":
         return words
-    return replace(words, mark=mark, next=_("Check the meter and read again, or a lead decides."))
+    first = not mark and words.verdict in ("inside", "unjudged") and not ground_at
+    return replace(words, waits=True, next=_("Release it when it is countersigned.") if first else words.next)
 
 
 def plain_words(

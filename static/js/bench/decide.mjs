@@ -1,15 +1,15 @@
-// A decision about a batch: kept on the tablet and sent like everything else.
+// A decision about a batch, or a countersignature (data-record): kept on the tablet and sent like everything else.
 import Draft from "./draft.mjs";
 import Send from "./send.mjs";
 
 export default class Decide {
   constructor(form) {
-    const { batch, about } = form.dataset;
-    const what = form.elements.what.value;
-    const typed = form.elements.reason.type !== "hidden";
+    const { batch, about, record = "decision" } = form.dataset;
+    const what = form.elements.what?.value;
+    const typed = form.elements.reason && form.elements.reason.type !== "hidden";
     const draft = typed ? new Draft(form, `${batch}/${what}`, { changed: true }) : null;
     this.send = new Send(form, {
-      record: () => ({ kind: "decision", batch_id: batch, about }),
+      record: () => ({ kind: record, batch_id: batch, about }),
       next: () => `/batches/${batch}/result`,
       open: () => (typed && !form.elements.reason.value.trim() ? form.elements.reason : null),
       draft,

@@ -39,7 +39,7 @@ export default class Steps {
   // The buttons come only now: a tap before the draft is back would be undone by it.
   start(pastSteps) {
     this.form.querySelector("[data-step-actions]").hidden = false;
-    const allowed = this.form.dataset.role !== "trainee";
+    const allowed = this.form.dataset.walk !== "1";
     this.usedShort = this.form.elements.checklist.value === "short";
     // Begun by somebody who may do it the short way, gone on with by somebody who may not.
     if (this.usedShort && !allowed && this.form.dataset.wrong === "0") this.untick();

@@ -107,7 +107,7 @@ export default class MethodSteps {
     }
   }
 
-  // Show the picture that was chosen.
+  // Show the picture that was chosen, and what goes wrong without it.
   choose(event) {
     const field = event.target;
     if (!field.name?.endsWith("-picture")) return;
@@ -116,11 +116,14 @@ export default class MethodSteps {
       preview.replaceChildren();
       return;
     }
-    const image = preview.querySelector("img") ?? document.createElement("img");
-    image.alt = "";
-    image.width = 460;
-    image.height = 420;
-    image.src = `${this.element.dataset.pictures}${field.value}.svg`;
-    preview.replaceChildren(image);
+    const images = ["", "-wrong"].map((suffix) => {
+      const image = document.createElement("img");
+      image.alt = "";
+      image.width = 460;
+      image.height = 420;
+      image.src = `${this.element.dataset.pictures}${field.value}${suffix}.svg`;
+      return image;
+    });
+    preview.replaceChildren(...images);
   }
 }

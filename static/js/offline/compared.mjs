@@ -1,21 +1,18 @@
 // Where a comparison stands by the kit and by what this tablet has read itself: the twin of webapp/studies/service.py,
 // progress. No number is looked at.
-import { get, put } from "./store.mjs";
+import { ownReads } from "./own-reads.mjs";
 
 const ROW = /^fills-(\d+)-readings-(\d+)-value$/;
 
-// What this tablet has read and the kit does not know yet, kept until a kit knows it: [{id, comparison, no, side, fills,
-// at, name}].
-export async function ownReads(kit) {
-  const before = (await get("here", "compared")) ?? [];
-  const found = new Map(before.map((one) => [one.id, one]));
-  for (const entry of kit.waits) if (entry.kind === "comparison_sample" && entry.state !== "aside") found.set(entry.id, fromEntry(entry));
-  const open = new Map((kit.comparisons ?? []).map((there) => [there.id, there]));
-  const known = (one) => open.get(one.comparison).coffees.some((coffee) => coffee.read.some(({ id }) => id === one.id));
-  const own = [...found.values()].filter((one) => open.has(one.comparison) && !known(one));
-  if (JSON.stringify(own) !== JSON.stringify(before)) await put("here", "compared", own);
-  return own;
-}
+// What this tablet has read and the kit does not know yet: [{id, comparison, no, side, fills, at, name}].
+export const ownCoffees = (kit) => ownReads(kit, {
+  name: "compared",
+  kind: "comparison_sample",
+  fromEntry,
+  planOf: (one) => one.comparison,
+  plans: kit.comparisons,
+  known: (there, one) => there.coffees.some((coffee) => coffee.read.some(({ id }) => id === one.id)),
+});
 
 function fromEntry({ id, form, made_at: at, who: name }) {
   const counted = Object.keys(form).map((field) => ROW.exec(field)).filter(
@@ -31,11 +28,15 @@ export function reads(there, own, { no, read }, side) {
   return [...read.filter((one) => one.side === side), ...mine];
 }
 
-// The next coffee and side of the plan that is not read, {coffee, side}, or null. but: {no, side} that counts as read.
-export function nextOpen(there, own, but = null) {
+// Of two people each reads their own side alone (webapp/store/comparisons.py, Side.open_to).
+export const openTo = ({ sides }, side, { person_id: id }) => !sides[side].person || sides[side].person.id === id;
+
+// The next coffee and side of the plan that somebody may read and that is not read, {coffee, side}, or null. here: who is
+// at the tablet; but: {no, side} that counts as read.
+export function nextOpen(there, own, here, but = null) {
   for (const coffee of there.coffees) {
     for (const side of coffee.first === "a" ? ["a", "b"] : ["b", "a"]) {
-      if (coffee.no === but?.no && side === but.side) continue;
+      if (!openTo(there, side, here) || (coffee.no === but?.no && side === but.side)) continue;
       const fills = reads(there, own, coffee, side).reduce((sum, one) => sum + one.fills, 0);
       if (fills < there.fills) return { coffee, side };
     }
@@ -49,7 +50,8 @@ export const cup = (words, coffee) => coffee.name ?? words.say("cup", { code: co
 
 // What tells one side from the other (webapp/templates/studies/parts.html, side_name).
 export function sideName(words, { what, sides }, side) {
-  const { meter, grinder, setting, method } = sides[side];
+  const { meter, grinder, setting, method, person } = sides[side];
   if (what === "meters") return meter;
+  if (what === "people") return person.name;
   return what === "methods" ? words.say("method_no", method) : words.say("grinder_at", { grinder, setting });
 }

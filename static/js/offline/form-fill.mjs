@@ -5,6 +5,7 @@ import { showValue } from "../measure/rounding.mjs";
 import { drawGauge } from "../ui/gauge-draw.mjs";
 import { makeGauge } from "../ui/gauge-geometry.mjs";
 import { forCapture } from "./choose.mjs";
+import { alone } from "./hands.mjs";
 import { renumber, repeat, textOr } from "./parts.mjs";
 import { clock, day } from "./site-time.mjs";
 
@@ -46,10 +47,11 @@ export function wanted(product) {
 export function capture(page, gauge, it, { words, person, pictures, earlier, stored, now = new Date() }) {
   const form = page.main.querySelector("form");
   const { batch, kind, method } = it;
+  const walk = !alone(person, kind, now.toISOString());
   page.title = `${words.say(kind)}, ${batch.code}`;
   place(page, batch, it.product);
   Object.assign(form.dataset, {
-    kit: JSON.stringify(forCapture(it)), role: person.role, autoPoint: person.auto_point ? 1 : 0,
+    kit: JSON.stringify(forCapture(it)), walk: walk ? 1 : 0, autoPoint: person.auto_point ? 1 : 0,
     short: person.short_checklist ? 1 : 0, draft: `${batch.id}/${kind}`, stored: stored.join(" "),
     onward: it.onward ?? "", about: `${it.product.name} · ${batch.code}`,
   });
@@ -60,7 +62,7 @@ export function capture(page, gauge, it, { words, person, pictures, earlier, sto
   head(form, it, words);
   meterLine(form.querySelector("[data-meter-line]"), it);
   steps(form, method, words, pictures);
-  if (person.role === "trainee") form.querySelector("[data-switch]").remove();
+  if (walk) form.querySelector("[data-switch]").remove();
   const { lower, centre, upper } = it.band ?? { lower: null, centre: null, upper: null };
   const { step, lighter } = it.scale;
   const ends = [it.scale.lower, it.scale.upper];
@@ -141,8 +143,7 @@ function steps(form, method, words, pictures) {
     note(one(".note"), step);
     if (step.caution) one(".caution").lastChild.textContent = ` ${step.caution}`;
     else one(".caution").remove();
-    if (step.why) one("details p").textContent = step.why;
-    else one("details").remove();
+    why(one("details"), step, pictures);
     one("[data-tick] span").textContent = step.done_label || words.say("done");
     picture(one(".picture"), step.picture, index, pictures);
   });
@@ -165,6 +166,16 @@ function picture(box, name, index, folder) {
   const image = box.querySelector("img");
   image.setAttribute("src", `${folder}${name}.svg`);
   if (index) image.setAttribute("loading", "lazy");
+}
+
+// Kits of older builds say nothing of what goes wrong.
+function why(details, { why: reason, wrong, picture: name }, folder) {
+  if (!reason) return details.remove();
+  details.querySelector("p").textContent = reason;
+  const figure = details.querySelector("figure");
+  if (!wrong) return figure.remove();
+  figure.querySelector("img").setAttribute("src", `${folder}${name}-wrong.svg`);
+  figure.querySelector("figcaption").textContent = wrong;
 }
 
 function fills(form, method, words) {

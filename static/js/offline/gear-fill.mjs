@@ -7,6 +7,7 @@ import { renumber, repeat } from "./parts.mjs";
 export async function gearPage(shell, [what, id, ...more]) {
   if (what === "grinders") return (await import("./grinder-fill.mjs")).grinderPage(shell, id, ...more);
   if (what === "comparisons") return (await import("./compared-fill.mjs")).comparedPage(shell, id, ...more);
+  if (what === "studies/precision") return (await import("./precision-fill.mjs")).precisionPage(shell, id, ...more);
   const it = meter(shell.kit, id);
   if (!it?.plate) return null;
   return check(shell, it);
@@ -24,7 +25,7 @@ async function check(shell, it) {
   page.where.querySelector("a").href = "/";
   page.where.querySelector("a").firstElementChild.textContent = it.name;
   Object.assign(form.dataset, {
-    draft: `check/${it.id}`, next: "/", about: name, role: person.role, short: person.short_checklist ? 1 : 0,
+    draft: `check/${it.id}`, next: "/", about: name, walk: person.role === "trainee" ? 1 : 0, short: person.short_checklist ? 1 : 0,
     plate: it.plate.name, assigned: it.plate.assigned, tolerance: it.plate.tolerance,
     lower: on.lower, upper: on.upper, stepSize: on.step, lighter: on.lighter,
   });

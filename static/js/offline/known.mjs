@@ -4,11 +4,11 @@ import { all, within } from "./store.mjs";
 import { toRecord } from "./outbox.mjs";
 
 // `entries`: what waits. A batch as it is known here: {id, code, product_id, machine_id, roasted_at, green, roasted, read: kinds that have a
-// sample, samples: own records, decision, waits: something of it is still to be sent}.
+// sample, samples: own records, taken: everybody's, signed: samples countersigned here, decision, waits: something of it is still to be sent}.
 export async function knownBatches(kit, person, entries) {
   const found = new Map();
   const at = (id) => {
-    if (!found.has(id)) found.set(id, { id, code: "", read: new Set(), samples: [], decision: null, waits: false });
+    if (!found.has(id)) found.set(id, { id, code: "", read: new Set(), samples: [], taken: [], signed: [], decision: null, waits: false });
     return found.get(id);
   };
   for (const outline of kit?.batches ?? []) Object.assign(at(outline.id), outline, { read: new Set(outline.read) });
@@ -32,8 +32,10 @@ function take(at, record, person, kit) {
   if (record.kind === "batch") Object.assign(batch, factsOf(record, kit));
   if (record.kind === "sample") {
     batch.read.add(record.sample_kind);
+    batch.taken.push(record);
     if (own) batch.samples = [...batch.samples.filter((sample) => sample.id !== record.id), record];
   }
+  if (record.kind === "countersignature") batch.signed.push(...record.form.samples.split(" "));
   if (record.kind === "decision" && own) batch.decision = record;
   return batch;
 }

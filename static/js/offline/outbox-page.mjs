@@ -181,7 +181,7 @@ export default class OutboxPage {
     await put("drafts", key, { fields: form, at });
     if (kind === "batch") return location.assign("/batches/new");
     if (kind === "sample") return location.assign(`/batches/${batch}/${sampleKind}?meter=${encodeURIComponent(form.meter)}`);
-    location.assign(`/batches/${batch}/${form.what === "release" ? "result" : `decision/${form.what}`}`);
+    location.assign(`/batches/${batch}/${kind === "countersignature" || form.what === "release" ? "result" : `decision/${form.what}`}`);
   }
 
   claim(claim, item) {

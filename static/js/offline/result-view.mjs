@@ -4,24 +4,25 @@ import { drawGauge } from "../ui/gauge-draw.mjs";
 import { makeGauge } from "../ui/gauge-geometry.mjs";
 import { shade } from "../ui/gauge.mjs";
 import { place } from "./form-fill.mjs";
+import { handsRead, handsText } from "./hands.mjs";
 import { textOr } from "./parts.mjs";
 import { KINDS } from "./standing.mjs";
 import { batchWords, partWord } from "./verdict-words.mjs";
 
 // As webapp/bench/service.py, may_decide.
-export function mayDecide(role, verdict, mark = "") {
+export function mayDecide(role, verdict, mark = "", waits = false) {
   if (role === "trainee") return [];
   const fine = !mark && (verdict === "inside" || verdict === "unjudged");
-  const more = role === "lead" ? ["reject", ...(fine ? [] : ["concession"])] : [];
-  return [...(fine ? ["release"] : []), "hold", ...more];
+  const more = role === "lead" ? ["reject", ...(fine || waits ? [] : ["concession"])] : [];
+  return [...(fine && !waits ? ["release"] : []), "hold", ...more];
 }
 
 // it: {batch, product, machine, stands, missing: kinds to be read, elsewhere: kinds read where this tablet does not see
-// them, facts: lines about the batch, decision: {what, reason, name, clock} or null, role}.
+// them, facts: lines about the batch, hands: the samples that wait for a countersignature, decision: {what, reason, name, clock} or null, role}.
 export function fillResult(pages, it, words) {
   const page = pages.page("result");
   const other = { missing: pages.page("result-missing").main, decided: pages.page("result-decided").main };
-  const said = batchWords(it.stands, words);
+  const said = batchWords(it.stands, words, it.hands.length > 0);
   page.title = `${said.title} ${it.product.name}, ${it.batch.code}`;
   place(page, it.batch, it.product);
   const main = page.main;
@@ -34,10 +35,21 @@ export function fillResult(pages, it, words) {
   else line.remove();
   parts(box, it, other, words);
   facts(box.querySelector(".about"), it);
-  const trainee = [...box.children].find((node) => node.matches("p.soft"));
-  if (!it.trainee) trainee?.remove();
+  hands(box, it, words);
   actions(box, said, it, other);
   return page;
+}
+
+// Who has countersigned is the server's to say.
+function hands(box, { hands: waiting, decision, role }, words) {
+  box.querySelector("[data-signed]").remove();
+  const line = box.querySelector("[data-hands]");
+  const decided = decision && ["release", "concession", "reject"].includes(decision.what);
+  if (!waiting.length) return line.remove();
+  if (!decided) {
+    line.firstChild.data = `${handsText(waiting, words)} `;
+    if (role !== "trainee") line.querySelector("strong").textContent = words.say("sign_later");
+  } else line.replaceChildren(words.say("hands_none", { what: handsRead(waiting, words) }));
 }
 
 function verdict(box, said, { decision }, pages, other, words) {
@@ -46,14 +58,14 @@ function verdict(box, said, { decision }, pages, other, words) {
   const look = said.verdict === "unmeasured" ? "incomplete-" : `${said.verdict}-${said.verdict === "outside" ? said.side ?? "" : ""}`;
   const shapes = pages.fragment("shapes");
   frame.querySelector(".shape").replaceWith(shapes.querySelector(`[data-shape="${look}"]`).firstElementChild);
-  const inBand = said.verdict === "inside" && !said.mark && !decision;
+  const inBand = said.verdict === "inside" && !said.mark && !said.waits && !decision;
   frame.querySelector("h1").textContent = said.title + (inBand ? ` ${said.next}` : "");
   textOr(frame.querySelector("[data-mark]"), said.mark);
   const line = frame.querySelector("p:not([data-mark])");
   const strong = line.querySelector("strong");
   strong.textContent = said.next;
   line.replaceChildren(said.reason);
-  if (said.next && (said.mark || said.verdict !== "inside") && !decision) line.append(" ", strong);
+  if (said.next && (said.mark || said.waits || said.verdict !== "inside") && !decision) line.append(" ", strong);
   if (decision) line.parentElement.append(decided(other.decided.querySelector(".decided"), decision, words));
 }
 
@@ -165,7 +177,7 @@ function facts(card, { batch, lines }) {
 }
 
 function actions(box, said, { batch, product, decision, role }, other) {
-  const allowed = mayDecide(role, said.verdict === "unmeasured" ? null : said.verdict, said.mark);
+  const allowed = mayDecide(role, said.verdict === "unmeasured" ? null : said.verdict, said.mark, said.waits);
   const bar = box.querySelector(":scope > .actions");
   const about = `${product.name} · ${batch.code}`;
   for (const what of ["hold", "reject"]) {
@@ -211,7 +223,7 @@ function fixed(number, places) {
 function figures(block, part, words) {
   const rows = [...block.querySelectorAll("dl > div")];
   const values = part.kind === "difference" ? [] : [
-    fixed(part.sigmaF, 3), `${fixed(part.sigmaR, 3)} (${words.say(part.sigmaSource)})`,
+    fixed(part.sigmaF, 3), `${fixed(part.sigmaR, 3)} (${words.say(part.sigmaSource, { day: part.studied })})`,
   ];
   if (part.kind === "difference") for (const row of rows.splice(0, 2)) row.remove();
   const terms = [part.fillTerm, part.readingTerm, part.stepTerm, part.meterTerm].map((term) => fixed(term, 4));

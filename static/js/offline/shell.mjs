@@ -21,6 +21,7 @@ const ROUTES = [
   [new RegExp(`^/batches/${ID}(?:/result)?$`), "result"],
   [new RegExp(`^/batches/${ID}/decision/(hold|reject|concession)$`), "reason"],
   [new RegExp(`^/gear/(meters|grinders)/${ID}/([a-z-]+)$`), "gear"],
+  [new RegExp(`^/(studies/precision)/${ID}/(\\d+)$`), "gear"],
   [new RegExp(`^/(comparisons)/${ID}/(\\d+)/([ab])$`), "gear"],
 ];
 // What only shows something is shown by the server as soon as it has it; a form is never taken away.
@@ -208,13 +209,14 @@ export default class Shell {
 
   // After the form: nobody needs it to begin.
   async meterStands(meter) {
+    await new Promise((done) => setTimeout(done, AFTER_MS));
     const { fine, meterState, meterText } = await import("./meter-state.mjs");
     const read = [...this.batches.values()].flatMap((batch) => batch.samples).filter((one) => one.form.meter === meter.id);
     const stands = meterState(meter, Date.now(), this.kit.own, read.map((one) => Date.parse(one.made_at)));
     return { said: meterText(stands, this.words, this.kit.site.time_zone), fine: fine(stands.state) };
   }
 
-  // The forms of the gear and of a comparison.
+  // The forms of the gear, of a comparison and of a precision study.
   async gear(...found) {
     const { gearPage } = await import("./gear-fill.mjs");
     return (await gearPage(this, found)) ?? this.pages.page("elsewhere");
@@ -224,13 +226,15 @@ export default class Shell {
     const known = this.batch(id);
     if (!known) return null;
     // Only here: what a form does not need does not hold it up.
-    const [{ opened, workOut }, { fillHow, fillResult }] = await Promise.all([import("./standing.mjs"), import("./result-view.mjs")]);
+    const [{ waitingHands }, { opened, workOut }, { fillHow, fillResult }] = await Promise.all([
+      import("./hands.mjs"), import("./standing.mjs"), import("./result-view.mjs"),
+    ]);
     const { batch, product: made } = known;
     const stands = workOut(this.kit, made.id, batch.samples);
     const own = new Set(batch.samples.filter((sample) => opened(this.kit, sample)).map((sample) => sample.sample_kind));
     const { decision } = batch;
     const it = {
-      batch, product: made, stands, role: this.person.role, trainee: batch.samples.length && this.person.role === "trainee",
+      batch, product: made, stands, role: this.person.role, hands: waitingHands(this.kit, batch),
       missing: fill.wanted(made).filter((kind) => !batch.read.has(kind)),
       elsewhere: [...batch.read].filter((kind) => !own.has(kind)),
       lines: this.lines(batch),

@@ -106,6 +106,7 @@ function samplePart(kind, taken, target, state) {
     sigmaR: newest.sigmas.sigmaR,
     sigmaF: newest.sigmas.sigmaF,
     sigmaSource: newest.sigmas.source,
+    studied: newest.sigmas.studied,
     off: newest.off,
     burrs: chosen.findLast((sample) => sample.burrs)?.burrs ?? null,
   };

@@ -1,7 +1,8 @@
 // What can be done without the server besides a batch: a short list below "What this tablet has".
-import { address, cup, nextOpen, ownReads, sideName } from "./compared.mjs";
+import { address, cup, nextOpen, ownCoffees, sideName } from "./compared.mjs";
 import { WHATS } from "./grinder-fill.mjs";
 import { repeat } from "./parts.mjs";
+import { address as fillAddress, nextOwn, ownFills } from "./precision.mjs";
 
 export async function fillGear(shell, section) {
   const { kit, words, person } = shell;
@@ -13,12 +14,17 @@ export async function fillGear(shell, section) {
     const entries = WHATS.map((what) => [`/gear/grinders/${id}/log?what=${what}`, words.say(`log_${what}`)]);
     rows.push([name, [...entries, [`/gear/grinders/${id}/grind-check`, words.say("grind_check")]]]);
   }
-  const own = await ownReads(kit);
+  const own = await ownCoffees(kit);
   for (const there of kit.comparisons ?? []) {
-    const next = nextOpen(there, own);
+    const next = nextOpen(there, own, person);
     if (!next) continue;
     const said = words.say("next_read", { cup: cup(words, next.coffee), side: sideName(words, there, next.side) });
     rows.push([there.name, [[address(there, next), said]]]);
+  }
+  const fills = await ownFills(kit);
+  for (const there of kit.studies ?? []) {
+    const next = nextOwn(there, fills, person.id);
+    if (next) rows.push([there.name, [[fillAddress(there, next), words.say("own_fill", { no: next.fill_no, of: there.fills })]]]);
   }
   repeat(section.querySelector("li"), rows, (row, [name, links]) => {
     row.firstElementChild.textContent = name;

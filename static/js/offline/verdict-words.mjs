@@ -35,11 +35,13 @@ function decidingPart(parts, verdict) {
   return ofIt.length ? ofIt.reduce((a, b) => (b.chance < a.chance ? b : a)) : null;
 }
 
-// stands: what standing.workOut gives, or null. {verdict, side, title, reason, next, mark}.
-export function batchWords(stands, words) {
-  const said = plainWords(stands, words);
-  if (fine(stands?.meterState)) return { ...said, mark: "" };
-  return { ...said, mark: words.say(`proven_${stands.meterState}`), next: words.say("check_or_lead") };
+// stands: what standing.workOut gives, or null; waits: for a countersignature. {verdict, side, title, reason, next, mark,
+// waits}.
+export function batchWords(stands, words, waits = false) {
+  const said = { ...plainWords(stands, words), mark: "", waits };
+  if (!fine(stands?.meterState)) return { ...said, mark: words.say(`proven_${stands.meterState}`), next: words.say("check_or_lead") };
+  const first = waits && ["inside", "unjudged"].includes(said.verdict) && !stands.parts.ground?.off;
+  return first ? { ...said, next: words.say("release_signed") } : said;
 }
 
 function plainWords(stands, words) {

@@ -1,0 +1,53 @@
+"""What the page's form asks for: which batches, and how many."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from flask_babel import gettext as _
+from werkzeug.datastructures import MultiDict
+
+from webapp.store import times
+from webapp.store.trends import Wanted
+
+SHOWN = (30, 100, 500, 5000)
+USUAL = 100
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What was asked for. typed: as it stands in the form; problems: (id of a field, message)."""
+
+    wanted: Wanted
+    most: int
+    typed: dict[str, str]
+    problems: tuple[tuple[str, str], ...]
+
+    @property
+    def narrowed(self) -> bool:
+        """Whether the batches are chosen, and not just the newest ones."""
+        return any(self.typed[name] for name in ("machine", "person", "lot", "version", "since", "until"))
+
+
+def read(args: MultiDict, zone: str) -> Asked:
+    """From the address. A day that is none is said, and counts as not given."""
+    names = ("machine", "person", "lot", "version", "since", "until", "newest")
+    typed = {name: args.get(name, "").strip() for name in names}
+    problems, moments = [], {"since": "", "until": ""}
+    for no, name in enumerate(moments):
+        if not typed[name]:
+            continue
+        try:
+            day = date.fromisoformat(typed[name]).isoformat()
+            moments[name] = times.to_text(times.day_bounds(day, zone)[no])
+        except (ValueError, OverflowError):
+            problems.append((f"{name}-field", _("Write a day as year, month, day: 2026-05-14.")))
+    if moments["since"] and moments["until"] and moments["since"] >= moments["until"]:
+        problems.append(("until-field", _("The last day lies before the first one.")))
+    most = int(typed["newest"]) if typed["newest"] in map(str, SHOWN) else USUAL
+    typed["newest"] = str(most)
+    wanted = Wanted(
+        typed["machine"] or None, typed["person"] or None, typed["lot"] or None, typed["version"] or None, **moments
+    )  # fmt: skip
+    return Asked(wanted, most, typed, tuple(problems))

@@ -1,0 +1,203 @@
+"""Everything on a trend's page, worked out beforehand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flask import url_for
+from flask_babel import format_date, ngettext
+from flask_babel import gettext as _
+from markupsafe import Markup
+
+from webapp.measure import show_give_or_take, show_value
+from webapp.store import times
+from webapp.store.products import Product
+from webapp.store.trends import Kind, TrendPoint
+from webapp.trends import chart, drawing, roast, words
+from webapp.trends.run import Event, Looked
+from webapp.ui.numbers import decimal_mark
+from webapp.ui.verdict_words import kind_word
+
+# So many signals are told, the newest; the table has all.
+TOLD = 8
+
+
+@dataclass(frozen=True)
+class Told:
+    """A signal as text. rule: its number, '~' for the running mean; url: of the batch at which it fired."""
+
+    rule: str
+    sentence: str
+    day: str
+    code: str
+    url: str
+    near: tuple[str, ...]
+    now: bool
+
+
+@dataclass(frozen=True)
+class Row:
+    """A line of the table: a batch, or all of a day, week or month. Texts; fired: the rules that fired here."""
+
+    when: str
+    day_url: str
+    name: str
+    url: str
+    value: str
+    give: str
+    reach: str
+    moving: str
+    batches: int
+    verdict: str
+    side: str
+    proven: bool
+    person: str
+    machine: str
+    lot: str
+    fired: str
+
+
+@dataclass(frozen=True)
+class Page:
+    """The page. pictures: (size, SVG, what its marks are where they are not batches) for a wide and a slim place;
+    events: (letter, day, words); able: (name, words, what it means); answers of the colour to the roast on a machine:
+    (what it does, what would bring the colour back)."""
+
+    it: Looked
+    said: words.Said
+    pictures: tuple[tuple[str, Markup, str], ...]
+    told: tuple[Told, ...]
+    events: tuple[tuple[str, str, str], ...]
+    alarms: tuple[str, ...]
+    able: tuple[tuple[str, str, str], ...]
+    each: str
+    rows: tuple[Row, ...]
+    spots: bool = False
+    answers: tuple[tuple[str, str], ...] = ()
+    machine: str = ""
+
+
+def make(it: Looked, product: Product, kind: Kind) -> Page:
+    """The page of a run; without a point only what is said."""
+    told = tuple(tell(it, one) for one in it.signals[:TOLD])
+    newest = next((one for one in it.signals if (one.rule, one.point) == (it.advice.rule, it.advice.point)), None)
+    said = words.advice_words(it, newest)
+    if not it.trend.points:
+        return Page(it, said, (), (), (), (), (), "batch", ())
+    handed = drawing.Words(label_one(it), label_many(it), words.day_short, batch_url, day_url)
+    drawn = [drawing.draw(it, kind, size, handed) for size in ("wide", "slim")]
+    title = f"{product.name}, {kind_word(kind)}"
+    try:
+        pictures = tuple((one.size, svg(one, title, in_words(it, said)), words.each_words(one.each)) for one in drawn)
+    except chart.NoPicture:
+        pictures = ()
+    return Page(
+        it, said, pictures, told,
+        tuple((letter, words.day_of_time(event.at), words.event_words(event))
+              for letter, event in zip(drawing.letters(it), it.events, strict=True)),
+        tuple(words.alarms_words(it)) if it.limits and it.limits.frozen else (), able(it), drawn[0].each,
+        tuple(rows(it, drawn[0])), drawn[0].spots,
+        tuple((words.answer_words(one, it), words.change_words(one, it)) for one in roast.answers(it)),
+        it.trend.points[-1].machine_name,
+    )  # fmt: skip
+
+
+def svg(drawn: drawing.Drawing, title: str, text: str) -> Markup:
+    """The picture for a template."""
+    return Markup(chart.picture(drawn, title, text, (_("lighter"), _("darker")), decimal_mark()))
+
+
+def in_words(it: Looked, said: words.Said) -> str:
+    """What the picture shows, for who does not see it."""
+    many = ngettext(
+        "%(num)d batch in the order of roasting.", "%(num)d batches in the order of roasting.", len(it.values)
+    )
+    return " ".join((many, said.title, said.reason, _("The same numbers stand in the table below.")))
+
+
+def shown(it: Looked, value: float) -> str:
+    """A value to the scale's step."""
+    return show_value(value, it.scale.step / 100, decimal_mark())
+
+
+def batch_url(point: TrendPoint) -> str:
+    """Where a batch's result is."""
+    return url_for("bench.result", batch_id=point.batch_id)
+
+
+def day_url(point: TrendPoint) -> str:
+    """The strip of the day of a batch."""
+    return url_for("strip.day", day=point.day)
+
+
+def label_one(it: Looked):
+    """What a batch's mark says."""
+    return lambda point: f"{point.code}, {words.day_of_time(point.roasted_at)}: {shown(it, point.value)}"
+
+
+def label_many(it: Looked):
+    """What the mark of several batches says."""
+
+    def label(points: list[TrendPoint]) -> str:
+        values = [point.value for point in points]
+        return _(
+            "%(day)s: %(many)d batches, %(low)s to %(high)s", day=words.day_short(points[0].day), many=len(points),
+            low=shown(it, min(values)), high=shown(it, max(values)),
+        )  # fmt: skip
+
+    return label
+
+
+def tell(it: Looked, one) -> Told:
+    """A signal with what is known of its time."""
+    point = it.trend.points[one.point]
+    return Told(
+        str(one.rule or "~"), words.signal_words(one), words.day_of_time(point.roasted_at), point.code,
+        batch_url(point), tuple(near(event) for event in one.near),
+        (one.rule, one.point) == (it.advice.rule, it.advice.point),
+    )  # fmt: skip
+
+
+def near(event: Event) -> str:
+    """An event with its day."""
+    return f"{words.day_of_time(event.at)}: {words.event_words(event)}"
+
+
+def able(it: Looked) -> tuple[tuple[str, str, str], ...]:
+    """What the process can hold: names of the indices with what they mean in plain words."""
+    found = it.capability
+    if found is None:
+        return ()
+    lines = [
+        (_("In band"), words.share_words(it), _("so many of these batches; in brackets what share that speaks for")),
+        ("Cp", words.index_words(found.cp), _("the band's width, against what varies from one batch to the next")),
+        ("Cpk", words.index_words(found.cpk), _("the way to the nearer limit, against the same")),
+        ("Pp", words.index_words(found.pp), _("the band's width, against all that varied, drifts and steps included")),
+        ("Ppk", words.index_words(found.ppk), _("the way to the nearer limit, against all that varied")),
+    ]
+    return tuple(line for line in lines if line[1])
+
+
+def rows(it: Looked, drawn: drawing.Drawing) -> list[Row]:
+    """The numbers of the wide picture, newest first."""
+    fired: dict[int, list[str]] = {}
+    for x, _value, rule in drawn.signals:
+        fired.setdefault(x, []).append(rule)
+    _each, parted = drawing.groups([point.day for point in it.trend.points], drawing.WIDE[2])
+    return [row(it, mark, group, fired) for mark, group in zip(drawn.marks, parted, strict=True)][::-1]
+
+
+def row(it: Looked, mark: drawing.Mark, group: list[int], fired: dict[int, list[str]]) -> Row:
+    """One mark as text."""
+    points = [it.trend.points[no] for no in group]
+    first, single = points[0], len(points) == 1
+    step = it.scale.step / 100
+    day = format_date(times.day_bounds(first.day, "UTC")[0].date(), "d MMM y")
+    return Row(
+        day, day_url(first), first.code if single else "", mark.url, shown(it, mark.value),
+        show_give_or_take(2 * first.u, step, decimal_mark()) if single else "",
+        "" if single else _("%(low)s to %(high)s", low=shown(it, mark.low), high=shown(it, mark.high)),
+        "" if mark.moving is None else shown(it, mark.moving), len(points), mark.state, mark.side, mark.proven,
+        first.person_name if single else "", first.machine_name if single else "", first.lot if single else "",
+        " ".join(fired.get(mark.x, [])),
+    )  # fmt: skip

@@ -1,0 +1,48 @@
+"""Trends: the products that have one, and the run of one product and kind."""
+
+from __future__ import annotations
+
+from flask import g, redirect, render_template, request, url_for
+
+from webapp.db import get_db
+from webapp.store import products
+from webapp.store import trends as store
+from webapp.trends import filters, page, run
+from webapp.trends.blueprint import trends
+from webapp.ui.access import open_to
+
+__all__ = ["trends"]
+
+
+@trends.get("/trends")
+@open_to("trainee")
+def index():
+    """Every product with the kinds that were measured of it."""
+    db = get_db()
+    return render_template(
+        "trends/index.html", products=products.list_products(db, active_only=False), kinds=store.list_kinds(db)
+    )
+
+
+@trends.get("/trends/<uuid:product_id>")
+@open_to("trainee")
+def product(product_id):
+    """From a product to the first kind of its trend."""
+    there = products.get_product(get_db(), str(product_id))
+    kind = next(iter(store.list_kinds(get_db()).get(there.id, ())), "whole")
+    return redirect(url_for("trends.trend", product_id=there.id, kind=kind), code=303)
+
+
+@trends.get("/trends/<uuid:product_id>/<any(whole, ground, difference):kind>")
+@open_to("trainee")
+def trend(product_id, kind: str):
+    """The run of a product: chart, signals, advice, numbers."""
+    db = get_db()
+    there = products.get_product(db, str(product_id))
+    asked = filters.read(request.args, g.site.time_zone)
+    wanted = store.Wanted() if asked.problems else asked.wanted
+    shown = page.make(run.look_at(db, there.id, kind, wanted, asked.most), there, kind)
+    return render_template(
+        "trends/trend.html", product=there, kind=kind, page=shown, asked=asked, sizes=filters.SHOWN,
+        choices=store.get_choices(db, there.id, kind), kinds=store.list_kinds(db).get(there.id, ()),
+    ), 400 if asked.problems else 200  # fmt: skip
