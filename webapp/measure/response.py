@@ -21,8 +21,8 @@ class NoSpread(ValueError):
 
 
 @dataclass(frozen=True)
-class Response:
-    """The line result = intercept + slope * roast, see ``response_of``.
+class RoastLine:
+    """A straight line of results over a roast variable x: intercept + slope * x. See ``response_of``.
 
     residual  standard deviation of a result around the line, with n - 2 degrees of freedom
     low, high  the least and the most of the roast that it was seen with: the line says nothing beyond
@@ -66,7 +66,7 @@ class Change:
     known: bool
 
 
-def response_of(roast: Sequence[float], results: Sequence[float]) -> Response:
+def response_of(roast: Sequence[float], results: Sequence[float]) -> RoastLine:
     """The line through batches of one product and machine, by least squares.
 
     The slope's interval is slope -/+ t(0.975; n - 2) * residual / sqrt(sum of squares of the roast) (Draper and Smith,
@@ -84,12 +84,12 @@ def response_of(roast: Sequence[float], results: Sequence[float]) -> Response:
     rest = math.fsum((y - y_mean - slope * (x - x_mean)) ** 2 for x, y in zip(xs, ys, strict=True))
     residual = math.sqrt(rest / (n - 2))
     half = t_quantile((1 + CONFIDENCE) / 2, n - 2) * residual / math.sqrt(squares)
-    return Response(
+    return RoastLine(
         n, slope, around(slope, half), y_mean - slope * x_mean, residual, min(xs), max(xs), x_mean, squares
     )  # fmt: skip
 
 
-def change_for(line: Response, roast: float, wanted: float) -> Change | None:
+def change_for(line: RoastLine, roast: float, wanted: float) -> Change | None:
     """The change of the roast from ``roast`` that moves the mean result by ``wanted`` scale units; None if the slope
     may be zero: then nobody knows. Raises ValueError for a non-finite number.
     """

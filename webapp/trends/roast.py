@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from webapp.measure.response import LEAST_BATCHES, Change, NoSpread, Response, change_for, response_of
+from webapp.measure.response import LEAST_BATCHES, Change, NoSpread, RoastLine, change_for, response_of
 from webapp.measure.spread import mean
 from webapp.store.trends import TrendPoint
 from webapp.trends.run import Looked
@@ -23,7 +23,7 @@ class Answer:
     where a signal stands and the answer is clear."""
 
     what: Variable
-    line: Response
+    line: RoastLine
     change: Change | None
 
 
@@ -60,7 +60,7 @@ def answers(it: Looked) -> list[Answer]:
     return found
 
 
-def change(it: Looked, what: Variable, line: Response, known: list[tuple[int, float, float]]) -> Change | None:
+def change(it: Looked, what: Variable, line: RoastLine, known: list[tuple[int, float, float]]) -> Change | None:
     """What would bring the mean since the change back to the target. Roast loss is no handle: never of it."""
     since = [one for one in known if it.advice.since is not None and one[0] >= it.advice.since]
     if what == "loss" or it.advice.word != "changed" or it.band is None or len(since) < LEAST_SINCE:
