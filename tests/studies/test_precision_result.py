@@ -82,6 +82,20 @@ def test_it_says_in_one_sentence_where_the_variation_comes_from(bench, lead):
     assert page.find("h1")[0].text.strip() == "Most of what moves this number is how the dish is filled."
 
 
+def test_its_reproducibility_stands_on_every_complete_fill(bench, lead):
+    """ISO 5725-2, 7.4, worked out here for six fills of one and four of the other: 2.8 s_R."""
+    study = studied(bench, FILLS_DIFFER | {"roaster": FILLS_DIFFER["roaster"][:4]})
+    ada, ravi = ([(a + b) / 2 for a, b in fills] for fills in (FILLS_DIFFER["lead"], FILLS_DIFFER["roaster"][:4]))
+    centre = sum(ada + ravi) / 10
+    means = sum(ada) / 6, sum(ravi) / 4
+    within = (sum((x - means[0]) ** 2 for x in ada) + sum((x - means[1]) ** 2 for x in ravi)) / 8
+    between = 6 * (means[0] - centre) ** 2 + 4 * (means[1] - centre) ** 2
+    s_R = (within + max(0.0, (between - within) / (10 - (36 + 16) / 10))) ** 0.5
+    assert f"Reproducibility limit R {2.8 * s_R:.2f} Two people" in said(lead, study)
+    alone = studied(bench, {"lead": FILLS_DIFFER["lead"]}, name="Alone")
+    assert "Reproducibility limit R" not in said(lead, alone)
+
+
 def test_it_does_not_take_two_people_for_all(bench, lead):
     """They differ little here, but two are too few to say so of people: their interval reaches far."""
     ravi = [[value + 0.5 for value in fill] for fill in FILLS_DIFFER["roaster"]]

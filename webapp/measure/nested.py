@@ -104,6 +104,36 @@ class Components:
     repeatability_limit: float
 
 
+@dataclass(frozen=True)
+class Reproducibility:
+    """See ``reproducibility``: general mean, both standard deviations, and the limit R = 2.8 s_R, in scale units."""
+
+    mean: float
+    s_r: float
+    s_R: float
+    limit: float
+
+
+def reproducibility(groups: Sequence[Sequence[float]]) -> Reproducibility:
+    """How far results of different persons lie apart, of whom each may have another number of results.
+
+    ``groups``: at least two persons' results, in scale units, at least one of them with two. s_r: pooled standard
+    deviation of one person's results; s_R: that of results of different persons, s_R^2 = s_L^2 + s_r^2 with s_L^2 =
+    (s_d^2 - s_r^2) / n, never below zero, and n what the unequal numbers come to (ISO 5725-2:1994, 7.4.4 and 7.4.5).
+    Two results of two persons lie further apart than R in about one of twenty cases (ISO 5725-6:1994, 4.1.4). Raises
+    ValueError for fewer groups or results, or a non-finite one.
+    """
+    cells = [finite_list("groups", group) for group in groups]
+    p, n = whole("groups", len(cells), 2), sum(map(len, cells))
+    within_df = whole("results beyond one of each", n - p, 1)
+    centre = mean([x for cell in cells for x in cell])
+    within = math.fsum(map(sum_of_squares, cells)) / within_df
+    between = math.fsum(len(cell) * (mean(cell) - centre) ** 2 for cell in cells) / (p - 1)
+    of_a_person = (n - math.fsum(len(cell) ** 2 for cell in cells) / n) / (p - 1)
+    s_R = math.sqrt(within + max(0.0, (between - within) / of_a_person))
+    return Reproducibility(centre, math.sqrt(within), s_R, LIMIT_FACTOR * s_R)
+
+
 def complete_part(study: Mapping[str, Sequence[Sequence[float]]], readings: int) -> Part:
     """The largest balanced part of an unbalanced or unfinished study, and what it leaves out.
 

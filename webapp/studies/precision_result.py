@@ -43,7 +43,8 @@ class Row:
 @dataclass(frozen=True)
 class Findings:
     """Everything for the page. `found` and what belongs to it are None or empty while the study is too small; then
-    `missing` says what it lacks. `complete`: person's id -> complete fills; `seen`: how many fills were read."""
+    `missing` says what it lacks. `complete`: person's id -> complete fills; `seen`: how many fills were read;
+    `between`: of one fill's results, every complete one, None with one person."""
 
     study: Study
     outcome: Outcome | None
@@ -58,6 +59,7 @@ class Findings:
     dots: drawing.Dots | None = None
     odd: tuple[OddValue, ...] = ()
     left_out: Sequence[str] = ()
+    between: nested.Reproducibility | None = None
 
     @property
     def fine(self) -> float:
@@ -96,8 +98,15 @@ def gather(db: Database, study: Study) -> Findings:
     return Findings(
         study, outcome, complete, seen, "", part, found, words.headline(found), rows_of(found),
         drawing.slices(found.shares, words.parts_of(found)), draw(study, part, read, counting, odd), odd,
-        words.left_out_words(part.left_out, study.persons),
+        words.left_out_words(part.left_out, study.persons), between_persons(read, study.readings),
     )  # fmt: skip
+
+
+def between_persons(read: dict[str, list[list[float]]], readings: int) -> nested.Reproducibility | None:
+    """How far one fill's results of different people lie apart: of every complete fill, balanced or not."""
+    own = [[measure.mean(fill[:readings]) for fill in fills if len(fill) >= readings] for fills in read.values()]
+    groups = [fills for fills in own if fills]
+    return nested.reproducibility(groups) if len(groups) > 1 and max(map(len, groups)) > 1 else None
 
 
 def rows_of(found: nested.Components) -> tuple[Row, ...]:
