@@ -5,6 +5,7 @@ import re
 
 import pytest
 
+from tests.support.furnace import FURNACE
 from tests.support.roastery import BEGINNING
 from tests.support.studying import accept, plan, read, read_all
 from webapp.store import people, precision
@@ -12,21 +13,6 @@ from webapp.store.precision import NewPlace
 from webapp.store.who import SYSTEM
 from webapp.studies import precision_drawing as drawing
 
-# NIST/SEMATECH e-Handbook of Statistical Methods, 3.5.1.4: 21 furnace runs, 4 locations, 2 readings (FURNACE.DAT,
-# public domain). Here in tenths, so that they lie on the bench's scale.
-FURNACE = [
-    [[546, 540], [566, 564], [577, 546], [543, 529]], [[561, 556], [577, 553], [563, 577], [556, 540]],
-    [[515, 520], [548, 542], [505, 487], [506, 514]], [[568, 584], [570, 545], [589, 562], [569, 571]],
-    [[550, 550], [562, 580], [560, 554], [545, 546]], [[584, 581], [567, 558], [556, 560], [591, 599]],
-    [[593, 626], [584, 559], [634, 598], [569, 592]], [[522, 535], [535, 581], [527, 520], [532, 539]],
-    [[562, 568], [548, 548], [533, 553], [533, 521]], [[555, 545], [584, 572], [546, 552], [586, 584]],
-    [[565, 557], [583, 585], [582, 567], [549, 533]], [[548, 528], [563, 588], [543, 540], [585, 586]],
-    [[580, 570], [556, 569], [609, 625], [570, 595]], [[564, 555], [585, 588], [564, 583], [563, 558]],
-    [[550, 557], [538, 525], [556, 547], [534, 542]], [[552, 547], [563, 578], [571, 572], [575, 584]],
-    [[549, 546], [584, 593], [567, 548], [606, 607]], [[539, 554], [533, 535], [522, 521], [547, 550]],
-    [[610, 592], [587, 587], [572, 612], [566, 563]], [[569, 609], [558, 555], [577, 579], [552, 558]],
-    [[595, 583], [599, 602], [598, 616], [580, 575]],
-]  # fmt: skip
 # Made up: fills far apart, readings close together, people alike.
 FILLS_DIFFER = {
     "lead": [[60.0, 60.1], [61.5, 61.6], [59.0, 59.0], [60.6, 60.7], [61.9, 61.9], [58.8, 58.9]],
@@ -61,7 +47,7 @@ def lead(sign_in):
 
 def test_it_shows_a_published_study(bench, lead):
     """Printed there: standard deviations 17.679, 15.013 and 10.995, shares 47.44, 34.21 and 18.35 %, F 5.37404 and
-    4.72864, degrees of freedom 20, 63 and 84."""
+    4.72864, degrees of freedom 20, 63 and 84. Read in tenths, so that they lie on the bench's scale."""
     runs = [people.add_person(bench.db, f"Run {no}", "roaster", f"90{no:04}", SYSTEM, BEGINNING) for no in range(21)]
     places = tuple(NewPlace(at + 21 * fill + 1, run, fill + 1) for fill in range(4) for at, run in enumerate(runs))
     study = plan(bench, fills=4, readings=2, places=places)
