@@ -375,6 +375,19 @@ CREATE TABLE session (
   confirmed_at TEXT, ended_at TEXT
 ) STRICT;
 
+CREATE TABLE signal_note (
+  id TEXT PRIMARY KEY, product_id TEXT NOT NULL REFERENCES product(id),
+  kind TEXT NOT NULL CHECK (kind IN ('whole','ground','difference')),
+  batch_id TEXT NOT NULL REFERENCES batch(id), rule INTEGER NOT NULL CHECK (rule BETWEEN 0 AND 4),
+  side TEXT NOT NULL CHECK (side IN ('lighter','darker')),
+  cause TEXT NOT NULL CHECK (cause IN
+    ('unknown','coffee','roast','machine','grinder','meter','preparation','surroundings','mix_up','chance','other')),
+  note TEXT NOT NULL DEFAULT '', done TEXT NOT NULL DEFAULT '', closed INTEGER NOT NULL CHECK (closed IN (0,1)),
+  person_id TEXT NOT NULL REFERENCES person(id), role TEXT NOT NULL,
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  CHECK (closed = 0 OR cause <> 'unknown'), CHECK (length(note) > 0 OR length(done) > 0 OR cause <> 'unknown')
+) STRICT;
+
 CREATE TABLE signoff (
   id TEXT PRIMARY KEY, person_id TEXT NOT NULL REFERENCES person(id),
   kind TEXT NOT NULL CHECK (kind IN ('whole','ground')),
@@ -427,6 +440,43 @@ CREATE TABLE target_version (
   UNIQUE (product_id, no)
 ) STRICT;
 
+CREATE TABLE trend_baseline (
+  id TEXT PRIMARY KEY, product_id TEXT NOT NULL REFERENCES product(id),
+  kind TEXT NOT NULL CHECK (kind IN ('whole','ground','difference')),
+  scale_id TEXT NOT NULL REFERENCES scale(id), method_version_id TEXT NOT NULL REFERENCES method_version(id),
+  what TEXT NOT NULL CHECK (what IN ('frozen','given_up')),
+  first_batch_id TEXT REFERENCES batch(id), last_batch_id TEXT REFERENCES batch(id),
+  batches INTEGER CHECK (batches >= 20), centre REAL, sigma REAL CHECK (sigma > 0),
+  reason TEXT NOT NULL DEFAULT '', person_id TEXT NOT NULL REFERENCES person(id),
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  CHECK ((what = 'frozen') = (first_batch_id IS NOT NULL)), CHECK ((what = 'frozen') = (last_batch_id IS NOT NULL)),
+  CHECK ((what = 'frozen') = (batches IS NOT NULL)), CHECK ((what = 'frozen') = (centre IS NOT NULL)),
+  CHECK ((what = 'frozen') = (sigma IS NOT NULL)), CHECK (what = 'frozen' OR length(reason) > 0)
+) STRICT;
+
+CREATE TABLE trend_rules (
+  id TEXT PRIMARY KEY,
+  rules TEXT NOT NULL CHECK (rules IN ('1','12','13','14','123','124','134','1234')),
+  average INTEGER NOT NULL CHECK (average IN (0,1)),
+  reason TEXT NOT NULL CHECK (length(reason) > 0), person_id TEXT NOT NULL REFERENCES person(id),
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE trend_state (
+  product_id TEXT NOT NULL REFERENCES product(id),
+  kind TEXT NOT NULL CHECK (kind IN ('whole','ground','difference')),
+  scale_id TEXT NOT NULL REFERENCES scale(id), method_version_id TEXT NOT NULL REFERENCES method_version(id),
+  batches INTEGER NOT NULL, last_batch_id TEXT NOT NULL REFERENCES batch(id), last_roasted_at TEXT NOT NULL,
+  baseline_id TEXT REFERENCES trend_baseline(id),
+  word TEXT NOT NULL CHECK (word IN ('too_few','leave','changed','cannot_hold','off_centre')),
+  rule INTEGER CHECK (rule BETWEEN 0 AND 4), point_batch_id TEXT REFERENCES batch(id),
+  since_batch_id TEXT REFERENCES batch(id), side TEXT CHECK (side IN ('lighter','darker')),
+  sure INTEGER NOT NULL CHECK (sure IN (0,1)),
+  centre REAL NOT NULL, sigma REAL, cp REAL, cpk REAL, judged INTEGER NOT NULL, outside INTEGER NOT NULL,
+  PRIMARY KEY (product_id, kind)
+) STRICT
+;
+
 CREATE INDEX batch_by_code ON batch(code);
 
 CREATE INDEX batch_by_day ON batch(day, roasted_at);
@@ -474,7 +524,11 @@ CREATE INDEX session_by_person ON session(person_id, ended_at);
 
 CREATE INDEX session_by_tablet ON session(tablet_id, ended_at);
 
+CREATE INDEX signal_note_by_product ON signal_note(product_id, kind);
+
 CREATE INDEX signoff_by_person ON signoff(person_id, kind, made_at);
+
+CREATE INDEX trend_baseline_by_product ON trend_baseline(product_id, kind);
 
 CREATE TRIGGER batch_no_delete BEFORE DELETE ON batch BEGIN SELECT RAISE(ABORT, 'batch is append-only'); END;
 
@@ -674,6 +728,12 @@ CREATE TRIGGER scale_no_replace BEFORE INSERT ON scale WHEN EXISTS (SELECT 1 FRO
 
 CREATE TRIGGER scale_no_update BEFORE UPDATE ON scale BEGIN SELECT RAISE(ABORT, 'scale is append-only'); END;
 
+CREATE TRIGGER signal_note_no_delete BEFORE DELETE ON signal_note BEGIN SELECT RAISE(ABORT, 'signal_note is append-only'); END;
+
+CREATE TRIGGER signal_note_no_replace BEFORE INSERT ON signal_note WHEN EXISTS (SELECT 1 FROM signal_note WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'signal_note is append-only'); END;
+
+CREATE TRIGGER signal_note_no_update BEFORE UPDATE ON signal_note BEGIN SELECT RAISE(ABORT, 'signal_note is append-only'); END;
+
 CREATE TRIGGER signoff_no_delete BEFORE DELETE ON signoff BEGIN SELECT RAISE(ABORT, 'signoff is append-only'); END;
 
 CREATE TRIGGER signoff_no_replace BEFORE INSERT ON signoff WHEN EXISTS (SELECT 1 FROM signoff WHERE id = NEW.id OR comparison_id = NEW.comparison_id) BEGIN SELECT RAISE(ABORT, 'signoff is append-only'); END;
@@ -697,4 +757,16 @@ CREATE TRIGGER target_version_no_delete BEFORE DELETE ON target_version BEGIN SE
 CREATE TRIGGER target_version_no_replace BEFORE INSERT ON target_version WHEN EXISTS (SELECT 1 FROM target_version WHERE id = NEW.id OR product_id = NEW.product_id AND no = NEW.no) BEGIN SELECT RAISE(ABORT, 'target_version is append-only'); END;
 
 CREATE TRIGGER target_version_no_update BEFORE UPDATE ON target_version BEGIN SELECT RAISE(ABORT, 'target_version is append-only'); END;
+
+CREATE TRIGGER trend_baseline_no_delete BEFORE DELETE ON trend_baseline BEGIN SELECT RAISE(ABORT, 'trend_baseline is append-only'); END;
+
+CREATE TRIGGER trend_baseline_no_replace BEFORE INSERT ON trend_baseline WHEN EXISTS (SELECT 1 FROM trend_baseline WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'trend_baseline is append-only'); END;
+
+CREATE TRIGGER trend_baseline_no_update BEFORE UPDATE ON trend_baseline BEGIN SELECT RAISE(ABORT, 'trend_baseline is append-only'); END;
+
+CREATE TRIGGER trend_rules_no_delete BEFORE DELETE ON trend_rules BEGIN SELECT RAISE(ABORT, 'trend_rules is append-only'); END;
+
+CREATE TRIGGER trend_rules_no_replace BEFORE INSERT ON trend_rules WHEN EXISTS (SELECT 1 FROM trend_rules WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'trend_rules is append-only'); END;
+
+CREATE TRIGGER trend_rules_no_update BEFORE UPDATE ON trend_rules BEGIN SELECT RAISE(ABORT, 'trend_rules is append-only'); END;
 

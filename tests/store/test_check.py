@@ -264,6 +264,12 @@ INSERTED = {
     "signoff": ("id", "person_id", "kind", "what", "comparison_id", "reason", "signed_by", "tablet_id", "made_at",
                 "received_at"),
     "countersignature": ("id", "batch_id", "person_id", "role", "tablet_id", "made_at", "received_at"),
+    "trend_baseline": ("id", "product_id", "kind", "scale_id", "method_version_id", "what", "first_batch_id",
+                       "last_batch_id", "batches", "centre", "sigma", "person_id", "tablet_id", "made_at",
+                       "received_at"),
+    "trend_rules": ("id", "rules", "average", "reason", "person_id", "tablet_id", "made_at", "received_at"),
+    "signal_note": ("id", "product_id", "kind", "batch_id", "rule", "side", "cause", "closed", "person_id", "role",
+                    "tablet_id", "made_at", "received_at"),
     "grind_check": ("id", "grinder_id", "setting_id", "sieve_um", "total_cg", "passing_cg", "person_id", "role",
                     "tablet_id", "made_at", "received_at"),
 }  # fmt: skip

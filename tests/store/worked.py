@@ -10,6 +10,7 @@ from sqlite_utils import Database
 from tests.support import comparing, studying
 from tests.support.roastery import Roastery, later
 from webapp.store import (
+    baselines,
     checks,
     claims,
     compared,
@@ -21,7 +22,9 @@ from webapp.store import (
     meter_rules,
     precision,
     products,
+    signal_notes,
     signoffs,
+    trend_rules,
 )
 from webapp.store.checks import CheckReading, NewCheck
 from webapp.store.products import TargetBand
@@ -63,9 +66,9 @@ def work(bench: Roastery) -> dict[str, str]:
     claim, moment = str(uuid.uuid4()), later(bench.now, minutes=45)
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
-    signed = hands(bench)
+    signed, watched = hands(bench), watch(bench, batch.id, other.id)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
-    return control | signed | {
+    return control | signed | watched | {
         "grinder_event": event,
         "grind_check": check,
         "scale": bench.scale,
@@ -86,6 +89,24 @@ def work(bench: Roastery) -> dict[str, str]:
         "precision_fill": next(bench.db.query("SELECT id FROM precision_fill"))["id"],
         "precision_outcome": accepted.id,
     }
+
+
+def watch(bench: Roastery, batch_id: str, other_id: str) -> dict[str, str]:
+    """A baseline, a choice of rules, a signal that was explained. (Of a run that two batches cannot have: what they
+    come to is not looked at here.)"""
+    moment = later(bench.now, minutes=58)
+    baseline, choice, note = (str(uuid.uuid4()) for _no in range(3))
+    place = baselines.Place(bench.product, "whole", bench.scale, bench.versions["whole"].id)
+    limits = baselines.Frozen(batch_id, other_id, 20, 56.2, 0.4)
+    new = baselines.NewBaseline(baseline, place, limits, "Steady since March.")
+    baselines.add_baseline(bench.db, new, bench.who("lead"), moment)
+    rules = trend_rules.Rules((1, 2, 3), True)
+    trend_rules.add_choice(bench.db, choice, rules, "Fewer false alarms.", bench.who("lead"), moment)
+    said = signal_notes.NewNote(
+        note, bench.product, "whole", other_id, 1, "lighter", "coffee", "New crop.", "Blend changed.", True
+    )  # fmt: skip
+    signal_notes.add_note(bench.db, said, bench.who(), moment)
+    return {"trend_baseline": baseline, "trend_rules": choice, "signal_note": note}
 
 
 def control_the_meter(bench: Roastery, sample_id: str) -> dict[str, str]:

@@ -54,6 +54,9 @@ TREES: dict[str, dict[str, str]] = {
     "precision_outcome": {"precision_outcome": "id"},
     "signoff": {"signoff": "id"},
     "countersignature": {"countersignature": "id", "countersigned_sample": "countersignature_id"},
+    "trend_baseline": {"trend_baseline": "id"},
+    "trend_rules": {"trend_rules": "id"},
+    "signal_note": {"signal_note": "id"},
 }
 # The other tables' rows are put in order by their first three columns.
 TWO_COLUMNS = ("countersigned_sample",)

@@ -42,6 +42,9 @@ APPEND_ONLY = {
     "signoff": (("id",), ("comparison_id",)),
     "countersignature": (("id",),),
     "countersigned_sample": (("countersignature_id", "sample_id"),),
+    "trend_baseline": (("id",),),
+    "trend_rules": (("id",),),
+    "signal_note": (("id",),),
     "ledger": (("seq",),),
 }
 
