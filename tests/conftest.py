@@ -16,13 +16,16 @@ from jinja2 import FileSystemBytecodeCache
 from playwright.sync_api import Browser, sync_playwright
 from sqlite_utils import Database
 
-from tests.support import roastery
+from tests.support import in_memory, roastery
 from tests.support.browser import ARGUMENTS, NO_POPUPS, chromium
 from tests.support.pages import CheckingClient
 from tests.support.roastery import Roastery
 from webapp import create_app
 from webapp.config import Config
 from webapp.store import connect, migrations, people, sessions
+
+# Before anything asks for a temporary folder: this process, its workers, and the browsers that they start.
+in_memory.use()
 
 # Hashing a PIN is slow on purpose; tests do it hundreds of times. tests/people/test_pin_hash.py looks at the real cost.
 people.hasher = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
