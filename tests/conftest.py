@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import atexit
+import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
@@ -30,9 +31,11 @@ in_memory.use()
 # Hashing a PIN is slow on purpose; tests do it hundreds of times. tests/people/test_pin_hash.py looks at the real cost.
 people.hasher = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 
-# An app of a test's own compiles its templates once for all tests of a run, and not each time anew.
-COMPILED = FileSystemBytecodeCache(tempfile.mkdtemp(prefix="drumside-templates-"))
-atexit.register(shutil.rmtree, COMPILED.directory, ignore_errors=True)
+# An app of a test's own takes the templates as another has compiled them, also in another worker of the same run.
+if "DRUMSIDE_TESTS_COMPILED" not in os.environ:
+    os.environ["DRUMSIDE_TESTS_COMPILED"] = tempfile.mkdtemp(prefix="drumside-templates-")
+    atexit.register(shutil.rmtree, os.environ["DRUMSIDE_TESTS_COMPILED"], ignore_errors=True)
+COMPILED = FileSystemBytecodeCache(os.environ["DRUMSIDE_TESTS_COMPILED"])
 
 SECRET = "tests only: not a secret, but long enough"
 
