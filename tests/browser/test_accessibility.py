@@ -161,8 +161,8 @@ NEXT_FRAME = "() => new Promise((done) => requestAnimationFrame(() => requestAni
 def looked_at_on_a_phone(page, path: str) -> list[str]:
     """What may differ from the tablet, on which the page was looked at just now.
 
-    The page is the same, and no script looks at the width but the strip's, which hears of a change. By day and night the
-    contrast is looked at of whatever shows itself on the phone alone, or in another size, weight, colour or place
+    The page is the same, and no script looks at the width but the strip's, which hears of a change. By day and night
+    the contrast is looked at of whatever shows itself on the phone alone, or in another size, weight, colour or place
     there (axe asks more of small letters); it takes three quarters of axe's time, and of the rest nothing can differ.
     """
     page.emulate_media(color_scheme="light")

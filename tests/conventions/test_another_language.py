@@ -168,8 +168,10 @@ def any_of(allowed: list[str]) -> re.Pattern:
 
 
 def allowed_at(db) -> Callable[[str], re.Pattern]:
-    """allowed_at(db)(address): what may stand there as it is. The texts that came with the app are among it where a form
-    shows them as they are stored, for them to be changed."""
+    """allowed_at(db)(address): what may stand there as it is.
+
+    The texts that came with the app are among it where a form shows them as they are stored, for them to be changed.
+    """
     typed = typed_texts(db) + calendar_words()
     seen, edited = any_of(typed), any_of([*typed, *default_texts()])
     return lambda address: edited if address.endswith("/edit") else seen
