@@ -19,8 +19,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 CONSTRAINTS = ROOT / "deploy" / "constraints.txt"
 STAMP = "drumside.json"
-# The first is Chromium without windows: it spends half as much on every page, and draws the same.
-BROWSER_NAMES = ("chromium-headless-shell", "chromium", "chromium-browser")
+BROWSER_NAMES = ("chromium", "chromium-browser")
 # What a browser in a container or under root needs, and nothing that reaches outside.
 BROWSER_ARGS = (
     "--no-sandbox",

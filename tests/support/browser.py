@@ -11,8 +11,6 @@ from contextlib import contextmanager
 from flask import Flask
 from werkzeug.serving import WSGIRequestHandler, make_server
 
-from demo import environment
-
 ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -35,8 +33,7 @@ SIZES = {"tablet": (1180, 820), "upright": (820, 1180), "phone": (390, 844)}
 
 def chromium() -> str | None:
     """Path of a Chromium, or None for Playwright's own; 'none' in DRUMSIDE_CHROMIUM says there is none."""
-    named = os.environ.get("DRUMSIDE_CHROMIUM")
-    return named or next(filter(None, map(shutil.which, environment.BROWSER_NAMES)), None)
+    return os.environ.get("DRUMSIDE_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 
 
 class Quiet(WSGIRequestHandler):
