@@ -26,5 +26,7 @@ def use() -> None:
 
 
 def has_room(folder: Path) -> bool:
-    """Whether it is there, may be written to, and has room for a run."""
-    return folder.is_dir() and os.access(folder, os.W_OK | os.X_OK) and shutil.disk_usage(folder).free > ROOM
+    """Whether it is there, may be written to, has room for a run, and lets the scripts run that tests put there."""
+    if not folder.is_dir() or not os.access(folder, os.W_OK | os.X_OK):
+        return False
+    return shutil.disk_usage(folder).free > ROOM and not os.statvfs(folder).f_flag & os.ST_NOEXEC
