@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import atexit
+import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
@@ -16,7 +17,7 @@ from jinja2 import FileSystemBytecodeCache
 from playwright.sync_api import Browser, sync_playwright
 from sqlite_utils import Database
 
-from tests.support import roastery
+from tests.support import in_memory, roastery
 from tests.support.browser import ARGUMENTS, NO_POPUPS, chromium
 from tests.support.pages import CheckingClient
 from tests.support.roastery import Roastery
@@ -24,12 +25,17 @@ from webapp import create_app
 from webapp.config import Config
 from webapp.store import connect, migrations, people, sessions
 
+# Before anything asks for a temporary folder: this process, its workers, and the browsers that they start.
+in_memory.use()
+
 # Hashing a PIN is slow on purpose; tests do it hundreds of times. tests/people/test_pin_hash.py looks at the real cost.
 people.hasher = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 
-# An app of a test's own compiles its templates once for all tests of a run, and not each time anew.
-COMPILED = FileSystemBytecodeCache(tempfile.mkdtemp(prefix="drumside-templates-"))
-atexit.register(shutil.rmtree, COMPILED.directory, ignore_errors=True)
+# An app of a test's own takes the templates as another has compiled them, also in another worker of the same run.
+if "TEMPLATES_OF_THIS_TEST_RUN" not in os.environ:
+    os.environ["TEMPLATES_OF_THIS_TEST_RUN"] = tempfile.mkdtemp(prefix="drumside-templates-")
+    atexit.register(shutil.rmtree, os.environ["TEMPLATES_OF_THIS_TEST_RUN"], ignore_errors=True)
+COMPILED = FileSystemBytecodeCache(os.environ["TEMPLATES_OF_THIS_TEST_RUN"])
 
 SECRET = "tests only: not a secret, but long enough"
 
@@ -45,6 +51,33 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     for report in (one for found in terminalreporter.stats.values() for one in found):
         for name, value in getattr(report, "user_properties", ()) if getattr(report, "when", "") == "call" else ():
             terminalreporter.write_line(f"{name}={value}  {report.nodeid}")
+
+
+# What takes a minute or more begins before everything else, so that nobody waits for it at the end.
+LONG = ("tests/browser/test_accessibility.py", "tests/walk/", "tests/demo/test_run.py", "tests/demo/test_build.py")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """When several workers share the files: the long ones first, then those with a browser evenly among the others.
+
+    A browser waits much and asks for everything at once; three at a time would make each other late.
+    """
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        files: dict[str, list[pytest.Item]] = {}
+        for item in items:
+            files.setdefault(item.nodeid.split("::")[0], []).append(item)
+        items[:] = [item for name in in_good_order(list(files)) for item in files[name]]
+
+
+def in_good_order(names: list[str]) -> list[str]:
+    """Files of tests, as several workers take them one after the other."""
+    long = [name for begins in LONG for name in names if name.startswith(begins)]
+    rest = [name for name in names if name not in long]
+    browsers = [name for name in rest if name.startswith("tests/browser/")]
+    others = [name for name in rest if name not in browsers]
+    places = [(no / max(len(part), 1), name) for part in (browsers, others) for no, name in enumerate(part)]
+    return [*long, *(name for _place, name in sorted(places))]
 
 
 @pytest.fixture(scope="session")

@@ -1,6 +1,6 @@
 """Every test, with one command: `python3 tests/run.py`. Makes its own environment; needs Python 3.11 or newer.
 
-    python3 tests/run.py                    style, then every test but the long ones, two at a time
+    python3 tests/run.py                    style, then every test but the long ones, three at a time
     python3 tests/run.py --long             the long fault and load runs as well
     python3 tests/run.py --bench            the benchmark, with its figures (see tests/benchmarks/bench.py)
     python3 tests/run.py tests/store -x     anything else goes to pytest
@@ -32,8 +32,9 @@ def main(arguments: list[str]) -> int:
     except environment.Trouble as trouble:
         print(trouble, file=sys.stderr)
         return 2
+    environ = {"DRUMSIDE_CHROMIUM": browser or "none", **keeping_bytecode()}
     return run([python, "-m", "ruff", "check", *CHECKED]) or run(
-        [python, "-m", "pytest", *pytest_arguments(arguments)], DRUMSIDE_CHROMIUM=browser or "none"
+        [python, "-m", "pytest", *pytest_arguments(arguments)], **environ
     )
 
 
@@ -52,13 +53,20 @@ def find_or_get_browser(python: Path) -> str | None:
     return browser
 
 
+def keeping_bytecode() -> dict[str, str]:
+    """Whatever is compiled is kept, and in the environment's folder: each worker, and each server that a test starts,
+    would compile all of it again, and the clone stays as it is."""
+    return {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(environment.folder() / "bytecode")}
+
+
 def pytest_arguments(arguments: list[str]) -> list[str]:
-    """What pytest is given: without --long, the long runs are left out; without anything else, two share the work."""
+    """What pytest is given: without --long, the long runs are left out; without anything else, three share the work."""
     rest = [a for a in arguments if a != "--long"]
     if "--long" in arguments or "-m" in rest:
         return rest
-    # More than two make the browsers wait for each other, and every worker has a browser of its own.
-    return ["-m", "not long", *(rest or ["-n", "2", "--dist", "worksteal"])]
+    # Three keep two processors busy, since those with a browser wait a good deal. A file goes to one worker as a whole,
+    # with what it makes once for all its tests; in which order, tests/conftest.py says.
+    return ["-m", "not long", *(rest or ["-n", "3", "--dist", "loadfile", "--no-loadscope-reorder"])]
 
 
 def run(command: list, **environ: str) -> int:

@@ -31,7 +31,8 @@ def command(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
 
 
 def test_it_leaves_out_the_long_runs_unless_asked(command):
-    assert command.pytest_arguments([]) == ["-m", "not long", "-n", "2", "--dist", "worksteal"]
+    shared = ["-n", "3", "--dist", "loadfile", "--no-loadscope-reorder"]
+    assert command.pytest_arguments([]) == ["-m", "not long", *shared]
     assert command.pytest_arguments(["tests/store"]) == ["-m", "not long", "tests/store"]
     assert command.pytest_arguments(["--long", "-x"]) == ["-x"]
     assert command.pytest_arguments(["-m", "browser"]) == ["-m", "browser"]
@@ -57,6 +58,16 @@ def test_it_hands_the_browser_that_it_found_to_the_tests(command, monkeypatch):
     assert command.main(["-x"]) == 0
     assert command.started[-1][0][-1] == "-x"
     assert command.started[-1][1]["DRUMSIDE_CHROMIUM"] == "/somewhere/chromium"
+
+
+def test_it_keeps_what_is_compiled_out_of_the_clone(command, monkeypatch, tmp_path):
+    monkeypatch.setenv("PYTHONDONTWRITEBYTECODE", "1")
+    monkeypatch.setenv("DRUMSIDE_VENV", str(tmp_path))
+    monkeypatch.setattr(command.environment, "find_browser", lambda: "/somewhere/chromium")
+    assert command.main([]) == 0
+    given = command.started[-1][1]
+    assert not given["PYTHONDONTWRITEBYTECODE"]
+    assert given["PYTHONPYCACHEPREFIX"] == str(tmp_path / "bytecode")
 
 
 @pytest.mark.parametrize("fails", ["ruff", "pytest"])
