@@ -23,6 +23,7 @@ from tests.support.texts import WORD, Shown
 from webapp import create_app
 from webapp.config import Config
 from webapp.store import decisions
+from webapp.store.export_sets import SETS
 from webapp.translations.update import extracted
 from webapp.ui.default_methods import default_texts
 
@@ -148,7 +149,11 @@ def typed_texts(db) -> list[str]:
 
 
 def as_stored(address: str) -> list[str]:
-    """The texts that came with the app, where a form shows them as they are stored for them to be changed."""
+    """The texts that came with the app, where a form shows them as they are stored for them to be changed; the names of
+    an export's columns, where they are explained."""
+    if address == "/export/columns":
+        names = {name for one in SETS for name in (one.name, *(column.name for column in one.columns))}
+        return sorted(names, key=len, reverse=True)
     return sorted(default_texts(), key=len, reverse=True) if address.endswith("/edit") else []
 
 

@@ -13,7 +13,6 @@ from webapp.exchange.csv_files import RISKY, Style, harmless, number, original, 
 from webapp.store import export_sets
 from webapp.store.export_sets import BY_NAME, SETS, Column
 
-
 USUAL = Style()
 
 

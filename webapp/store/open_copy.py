@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import os
-import sqlite3
 from pathlib import Path
 
 from sqlite_utils import Database
+from sqlite_utils.utils import sqlite3
 
 from .export_sets import SETS
 
