@@ -18,6 +18,7 @@ from webapp.bench.tablet_decisions import TabletDecisions
 from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
 from webapp.config import Config
+from webapp.exchange.views import exchange
 from webapp.gear.tablet_checks import TabletChecks
 from webapp.gear.tablet_grinders import TabletGrindChecks, TabletGrinderEvents
 from webapp.gear.tablet_look_backs import TabletLookBacks
@@ -54,7 +55,8 @@ def assemble(config: Config | None) -> Flask:
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    for blueprint in (people, bench, practice, strip, targets, gear, studies, trends, sync, outbox, shell_pages):
+    pages = (people, bench, practice, strip, targets, gear, studies, trends, exchange)
+    for blueprint in (*pages, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)
     log_engine()

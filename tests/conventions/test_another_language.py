@@ -24,6 +24,7 @@ from tests.support.texts import WORD, Shown
 from webapp import create_app
 from webapp.config import Config
 from webapp.store import decisions
+from webapp.store.export_sets import SETS
 from webapp.translations.update import extracted
 from webapp.ui.default_methods import default_texts
 
@@ -170,11 +171,13 @@ def any_of(allowed: list[str]) -> re.Pattern:
 def allowed_at(db) -> Callable[[str], re.Pattern]:
     """allowed_at(db)(address): what may stand there as it is.
 
-    The texts that came with the app are among it where a form shows them as they are stored, for them to be changed.
+    The texts that came with the app are among it where a form shows them as they are stored, for them to be changed; the
+    names of an export's columns where they are explained.
     """
     typed = typed_texts(db) + calendar_words()
     seen, edited = any_of(typed), any_of([*typed, *default_texts()])
-    return lambda address: edited if address.endswith("/edit") else seen
+    columns = any_of([*typed, *(name for one in SETS for name in (one.name, *(column.name for column in one.columns)))])
+    return lambda address: edited if address.endswith("/edit") else columns if address == "/export/columns" else seen
 
 
 def english_left(html: str, allowed: re.Pattern) -> list[str]:

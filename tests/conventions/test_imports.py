@@ -8,7 +8,7 @@ import pytest
 
 from tests.conventions.source import ROOT, WEBAPP, imports, modules
 
-FEATURES = {"bench", "strip", "targets", "gear", "people", "studies", "sync", "trends"}
+FEATURES = {"bench", "strip", "targets", "gear", "people", "studies", "sync", "trends", "exchange"}
 # Above the features: the shell is made of their own forms and pages.
 SHELL = {"measure", "store", "ui", "bench", "gear", "studies"}
 # What stands in webapp/ itself. What a module here may use of ours, besides measure:
@@ -79,15 +79,15 @@ ARITHMETIC = {
 }  # fmt: skip
 
 
-# The one door to scipy, for quantiles of t and F.
-QUANTILES = "webapp.measure._pairs"
+# The doors to scipy: quantiles of t and F, and linear programmes.
+DOORS = ("webapp.measure._pairs", "webapp.measure._programme")
 
 
 @pytest.mark.parametrize("name", [n for n in MODULES if n.startswith("webapp.measure")])
 def test_it_measures_with_the_standard_library_alone(name):
     package = (ROOT / name.replace(".", "/")).is_dir()
     used = {n.split(".")[0] for n in imports(name, MODULES[name], package=package)}
-    assert used - ARITHMETIC - {"webapp"} - ({"scipy"} if name == QUANTILES else set()) == set()
+    assert used - ARITHMETIC - {"webapp"} - ({"scipy"} if name in DOORS else set()) == set()
 
 
 def test_it_measures_without_loading_anything_else():

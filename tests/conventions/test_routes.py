@@ -94,6 +94,10 @@ EXPECTED = {
     "gear.grind_check": ("roaster", False, BOTH),
     "gear.hold_sample": ("roaster", False, BOTH),
     # A lead: what everybody else is measured by. To look is one thing, to change it takes the PIN again.
+    # Names and notes leave the house.
+    "exchange.choose": ("lead", True, READ),
+    "exchange.take": ("lead", True, READ),
+    "exchange.columns": ("lead", False, READ),
     "people.settings": ("lead", False, READ),
     "people.list_people": ("lead", False, READ),
     "people.tablets": ("lead", False, READ),

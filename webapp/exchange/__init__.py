@@ -1,0 +1,1 @@
+"""Data out of the bench, in open formats."""

@@ -1,0 +1,227 @@
+"""What can be taken out of a bench: sets of rows with columns of plain names, each one SELECT over the facts.
+
+The same SELECT is a CSV file, JSON lines, and a view in the copy of the database. Times are UTC text, values are in
+scale units, masses in kilograms; an empty column is one that nobody filled in. Nothing secret is in any of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from sqlite_utils import Database
+
+Type = Literal["text", "integer", "number", "yes_no", "date", "time"]
+CHUNK = 2000
+
+
+@dataclass(frozen=True)
+class Column:
+    """name: as it stands in the first line of a file; unique in its set."""
+
+    name: str
+    type: Type
+
+
+@dataclass(frozen=True)
+class ExportSet:
+    """name: of the file and the view; source: FROM and what follows, over the main table `x`; columns with their SQL.
+
+    key: the columns that tell one row from another; points: column -> (set, column) it refers to; day: the SQL of the
+    calendar day or time by which a stretch is cut out, or '' where the set is always whole.
+    """
+
+    name: str
+    source: str
+    columns: tuple[Column, ...]
+    parts: tuple[str, ...]
+    key: tuple[str, ...]
+    points: dict[str, tuple[str, str]]
+    day: str = ""
+
+    @property
+    def select(self) -> str:
+        """The whole SELECT, without an order."""
+        listed = ", ".join(f"{sql} AS {c.name}" for c, sql in zip(self.columns, self.parts, strict=True))
+        return f"SELECT {listed} FROM {self.source}"
+
+
+def _set(
+    name: str, source: str, columns: dict[str, tuple[Type, str]], key: str = "id",
+    points: dict[str, str] | None = None, day: str = "",
+) -> ExportSet:  # fmt: skip
+    made = tuple(Column(column, kind) for column, (kind, _sql) in columns.items())
+    to = {column: tuple(there.split(".")) for column, there in (points or {}).items()}
+    parts = tuple(sql for _kind, sql in columns.values())
+    return ExportSet(name, source, made, parts, tuple(key.split()), to, day)
+
+
+_HOW_MADE: dict[str, tuple[Type, str]] = {
+    "person": ("text", "w.name"), "role": ("text", "x.role"), "tablet": ("text", "t.name"),
+    "made_at": ("time", "x.made_at"), "received_at": ("time", "x.received_at"),
+}  # fmt: skip
+_BY = "JOIN person w ON w.id = x.person_id JOIN tablet t ON t.id = x.tablet_id"
+
+SETS: tuple[ExportSet, ...] = (
+    _set(
+        "batches",
+        f"batch x {_BY} JOIN product p ON p.id = x.product_id JOIN machine m ON m.id = x.machine_id"
+        " LEFT JOIN batch_result r ON r.batch_id = x.id"
+        " LEFT JOIN decision d ON d.rowid = (SELECT max(y.rowid) FROM decision y WHERE y.batch_id = x.id)"
+        " LEFT JOIN person dw ON dw.id = d.person_id",
+        {
+            "id": ("text", "x.id"), "code": ("text", "x.code"), "product": ("text", "p.name"),
+            "machine": ("text", "m.name"), "day": ("date", "x.day"), "roasted_at": ("time", "x.roasted_at"),
+            "lot": ("text", "x.lot"), "green_kg": ("number", "x.green_g / 1000.0"),
+            "roasted_kg": ("number", "x.roasted_g / 1000.0"),
+            "loss_percent": ("number", "100.0 * (x.green_g - x.roasted_g) / x.green_g"),
+            "drop_celsius": ("number", "x.drop_decicelsius / 10.0"), "total_s": ("integer", "x.total_s"),
+            "development_s": ("integer", "x.development_s"), "note": ("text", "x.note"),
+            "verdict": ("text", "r.verdict"), "chance": ("number", "r.chance"), "not_read": ("text", "r.missing"),
+            "meter_state": ("text", "r.meter_state"), "grinder_state": ("text", "r.grinder_state"),
+            "hands_state": ("text", "r.hands_state"), "decision": ("text", "d.what"),
+            "decision_reason": ("text", "d.reason"), "decided_by": ("text", "dw.name"),
+            "decided_at": ("time", "d.made_at"),
+            **{name: column for name, column in _HOW_MADE.items() if name != "role"},
+        },
+        day="x.day",
+    ),
+    _set(
+        "results",
+        "part_result x JOIN batch b ON b.id = x.batch_id JOIN product p ON p.id = b.product_id"
+        " JOIN scale c ON c.id = x.scale_id LEFT JOIN target_version v ON v.id = x.target_version_id"
+        " LEFT JOIN target_band k ON k.target_version_id = v.id AND k.kind = x.kind",
+        {
+            "batch_id": ("text", "x.batch_id"), "batch": ("text", "b.code"), "product": ("text", "p.name"),
+            "day": ("date", "b.day"), "kind": ("text", "x.kind"), "scale": ("text", "c.name"),
+            "value": ("number", "x.value"), "u": ("number", "x.u"), "give_or_take": ("number", "2 * x.u"),
+            "fills": ("integer", "x.fills"), "readings": ("integer", "x.readings"), "samples": ("integer", "x.samples"),
+            "readings_disagree": ("yes_no", "x.readings_disagree"), "fills_disagree": ("yes_no", "x.fills_disagree"),
+            "samples_apart": ("integer", "x.apart"), "apart_why": ("text", "x.apart_why"),
+            "target_version": ("integer", "v.no"), "lower": ("number", "k.lower / 100.0"),
+            "centre": ("number", "k.centre / 100.0"), "upper": ("number", "k.upper / 100.0"),
+            "rule": ("text", "v.rule"), "confidence": ("number", "v.confidence"), "verdict": ("text", "x.verdict"),
+            "side": ("text", "x.side"), "chance": ("number", "x.chance"), "position": ("number", "x.position"),
+            "sigma_reading": ("number", "x.sigma_r"), "sigma_fill": ("number", "x.sigma_f"),
+            "sigma_source": ("text", "x.sigma_source"), "u_meter_source": ("text", "x.u_meter_source"),
+            "meter_state": ("text", "x.meter_state"), "grinder_state": ("text", "x.grinder_state"),
+        },
+        key="batch_id kind", points={"batch_id": "batches.id"}, day="b.day",
+    ),
+    _set(
+        "samples",
+        f"sample x {_BY} JOIN batch b ON b.id = x.batch_id JOIN meter m ON m.id = x.meter_id"
+        " JOIN scale c ON c.id = m.scale_id JOIN method_version v ON v.id = x.method_version_id"
+        " JOIN method d ON d.id = v.method_id LEFT JOIN plate q ON q.id = x.plate_id"
+        " LEFT JOIN grinder_setting s ON s.id = x.grinder_setting_id LEFT JOIN grinder g ON g.id = s.grinder_id",
+        {
+            "id": ("text", "x.id"), "batch_id": ("text", "x.batch_id"), "batch": ("text", "b.code"),
+            "kind": ("text", "x.kind"), "method": ("text", "d.name"), "method_version": ("integer", "v.no"),
+            "meter": ("text", "m.name"), "scale": ("text", "c.name"), "plate": ("text", "q.name"),
+            "grinder": ("text", "g.name"), "grinder_setting": ("text", "s.name"), "checklist": ("text", "x.checklist"),
+            "sigma_reading": ("number", "x.sigma_r"), "sigma_fill": ("number", "x.sigma_f"),
+            "sigma_source": ("text", "x.sigma_source"), "u_meter": ("number", "x.u_meter"),
+            "u_meter_source": ("text", "x.u_meter_source"), "note": ("text", "x.note"), **_HOW_MADE,
+        },
+        points={"batch_id": "batches.id"}, day="b.day",
+    ),
+    _set(
+        "readings",
+        "reading x JOIN sample s ON s.id = x.sample_id JOIN batch b ON b.id = s.batch_id"
+        " LEFT JOIN correction k ON k.rowid = (SELECT max(y.rowid) FROM correction y WHERE y.sample_id = x.sample_id"
+        " AND y.fill_no = x.fill_no AND y.reading_no = x.no)",
+        {
+            "sample_id": ("text", "x.sample_id"), "batch": ("text", "b.code"), "kind": ("text", "s.kind"),
+            "fill": ("integer", "x.fill_no"), "reading": ("integer", "x.no"), "value": ("number", "x.value / 100.0"),
+            "typed": ("text", "x.typed"), "confirmed": ("yes_no", "x.confirmed"),
+            "void_reason": ("text", "x.void_reason"), "corrected": ("yes_no", "k.id IS NOT NULL"),
+            "counts": (
+                "number",
+                "CASE WHEN k.id IS NOT NULL THEN k.value / 100.0 WHEN x.void_reason = '' THEN x.value / 100.0 END",
+            ),
+            "made_at": ("time", "s.made_at"),
+        },
+        key="sample_id fill reading", points={"sample_id": "samples.id"}, day="b.day",
+    ),
+    _set(
+        "corrections",
+        f"correction x {_BY} JOIN sample s ON s.id = x.sample_id JOIN batch b ON b.id = s.batch_id",
+        {
+            "id": ("text", "x.id"), "sample_id": ("text", "x.sample_id"), "batch": ("text", "b.code"),
+            "fill": ("integer", "x.fill_no"), "reading": ("integer", "x.reading_no"),
+            "value": ("number", "x.value / 100.0"), "reason": ("text", "x.reason"),
+            **{name: column for name, column in _HOW_MADE.items() if name != "role"},
+        },
+        points={"sample_id": "samples.id"}, day="b.day",
+    ),
+    _set(
+        "decisions",
+        f"decision x {_BY} JOIN batch b ON b.id = x.batch_id JOIN product p ON p.id = b.product_id",
+        {
+            "id": ("text", "x.id"), "batch_id": ("text", "x.batch_id"), "batch": ("text", "b.code"),
+            "product": ("text", "p.name"), "decision": ("text", "x.what"), "reason": ("text", "x.reason"),
+            "verdict": ("text", "x.verdict"),
+            **{name: column for name, column in _HOW_MADE.items() if name != "role"},
+        },
+        points={"batch_id": "batches.id"}, day="b.day",
+    ),
+    _set(
+        "targets",
+        "target_band x JOIN target_version v ON v.id = x.target_version_id JOIN product p ON p.id = v.product_id"
+        " JOIN scale c ON c.id = v.scale_id LEFT JOIN person w ON w.id = v.person_id",
+        {
+            "product": ("text", "p.name"), "target_version": ("integer", "v.no"), "kind": ("text", "x.kind"),
+            "scale": ("text", "c.name"), "lower": ("number", "x.lower / 100.0"),
+            "centre": ("number", "x.centre / 100.0"), "upper": ("number", "x.upper / 100.0"),
+            "rule": ("text", "v.rule"), "confidence": ("number", "v.confidence"), "reason": ("text", "v.reason"),
+            "person": ("text", "w.name"), "made_at": ("time", "v.made_at"),
+        },
+        key="product target_version kind",
+    ),
+    _set(
+        "meter_checks",
+        f"meter_check x {_BY} JOIN meter m ON m.id = x.meter_id JOIN plate q ON q.id = x.plate_id"
+        " LEFT JOIN meter_check_result r ON r.check_id = x.id",
+        {
+            "id": ("text", "x.id"), "meter": ("text", "m.name"), "plate": ("text", "q.name"),
+            "assigned": ("number", "q.assigned / 100.0"), "found_deviation": ("number", "r.found"),
+            "found_sd": ("number", "r.found_sd"), "left_deviation": ("number", "r.left_off"),
+            "tolerance": ("number", "r.tolerance"), "passed": ("yes_no", "r.passed"),
+            "proven": ("yes_no", "r.proven"), "adjusted": ("yes_no", "x.adjusted"), "note": ("text", "x.note"),
+            **_HOW_MADE,
+        },
+    ),
+    _set(
+        "grinder_log",
+        f"grinder_event x {_BY} JOIN grinder g ON g.id = x.grinder_id"
+        " LEFT JOIN grinder_setting s ON s.id = x.setting_id",
+        {
+            "id": ("text", "x.id"), "grinder": ("text", "g.name"), "what": ("text", "x.what"),
+            "setting": ("text", "s.name"), "note": ("text", "x.note"), **_HOW_MADE,
+        },
+    ),
+)  # fmt: skip
+BY_NAME = {one.name: one for one in SETS}
+
+
+def rows(db: Database, wanted: ExportSet, since: str = "", until: str = "") -> Iterator[tuple]:
+    """The rows in the order of storing, a chunk at a time: the memory does not grow with them, and no lock lasts.
+
+    since, until: first and last calendar day (`2026-05-14`), '' for no end; without meaning for a set without a day.
+    """
+    after, conditions, asked = 0, ["x.rowid > :after"], {"most": CHUNK, "since": since, "until": until}
+    if wanted.day and since:
+        conditions.append(f"{wanted.day} >= :since")
+    if wanted.day and until:
+        conditions.append(f"{wanted.day} <= :until")
+    head, source = wanted.select.split(" FROM ", 1)
+    joins = f"SELECT x.rowid, {head.removeprefix('SELECT ')} FROM {source}"
+    sql = f"{joins} WHERE {' AND '.join(conditions)} ORDER BY x.rowid LIMIT :most"
+    while True:
+        chunk = db.conn.execute(sql, asked | {"after": after}).fetchall()
+        for row in chunk:
+            yield tuple(row)[1:]
+        if len(chunk) < CHUNK:
+            return
+        after = chunk[-1][0]
