@@ -176,7 +176,8 @@ def allowed_at(db) -> Callable[[str], re.Pattern]:
     """
     typed = typed_texts(db) + calendar_words()
     seen, edited = any_of(typed), any_of([*typed, *default_texts()])
-    columns = any_of([*typed, *(name for one in SETS for name in (one.name, *(column.name for column in one.columns)))])
+    names = [name for one in SETS for name in (one.name, *(column.name for column in one.columns))]
+    columns = any_of([*typed, *names])
     return lambda address: edited if address.endswith("/edit") else columns if address == "/export/columns" else seen
 
 
