@@ -49,7 +49,7 @@ class Freezing:
         """What a form must have seen for its answer to count: which limits there are, and the stretch's own."""
         frozen = self.chosen.frozen(self.it.way) if self.chosen else None
         stretch = (frozen.batches, frozen.centre.hex(), frozen.sigma.hex()) if frozen else ()
-        return " ".join(map(str, (self.now.id if self.now else "", *stretch)))
+        return " ".join(map(str, (self.now.id if self.now else "none", *stretch)))
 
 
 def look(db: Database, product_id: str, kind: Kind, first: str, last: str) -> Freezing:
@@ -138,7 +138,8 @@ def check(form: FreezeForm, page: Freezing) -> bool:
     if page.chosen is None:
         form.reason.errors = [*form.reason.errors, page.problem or _("There is nothing to freeze here.")]
     elif form.seen.data != page.seen:
-        form.reason.errors = [_("These batches or their limits changed meanwhile. Look at them again, then freeze.")]
+        changed = _("These batches or their limits changed meanwhile. Look at them again, then freeze.")
+        form.reason.errors = [*form.reason.errors, changed]
     form.seen.data = page.seen
     return not form.errors
 
