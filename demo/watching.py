@@ -1,5 +1,5 @@
-"""What is said of trends: limits frozen before a product walks off, an odd batch that was chance, and the walk itself, which
-somebody is looking into."""
+"""What is said of trends: limits frozen before a product walks off, an odd batch that was chance, and the walk itself,
+which somebody is looking into."""
 
 from __future__ import annotations
 

@@ -20,7 +20,7 @@ def text_of(page):
 
 
 def ticked(*names):
-    return {name: "y" for name in names}
+    return dict.fromkeys(names, "y")
 
 
 def test_it_shows_what_every_choice_costs(lead):

@@ -139,7 +139,7 @@ def test_it_advises_to_ask_who_looks_into_it_and_then_that_it_is_known(sign_in, 
     assert "Look for what it was before you touch the roast." in text_of(client.page(where))
     say(bench, dark[25], cause="unknown", note="Looking at the burner.")
     text = text_of(client.page(where))
-    assert "Ravi is looking into it since" in text
+    assert "Ravi has been looking into it since" in text
     assert "Ask them before you touch the roast." in text
     say(bench, dark[25], closed=True, role="lead")
     text = text_of(client.page(where))

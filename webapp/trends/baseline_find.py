@@ -51,8 +51,8 @@ def proposed(it: Looked) -> tuple[int, int] | None:
 
 
 def can_freeze(it: Looked) -> int:
-    """How many of the newest batches that count are steady, all or ``LEAST_BASELINE``; 0 where neither are, or limits are
-    frozen already. Cheap: the page of the limits looks closer."""
+    """How many of the newest batches that count are steady, all or ``LEAST_BASELINE``; 0 where neither are, or limits
+    are frozen already. Cheap: the page of the limits looks closer."""
     if it.baseline or it.passed or not it.trend.points:
         return 0
     values = [it.values[no] for no in counting(it)][-MOST_STRETCH:]

@@ -29,8 +29,8 @@ PATH = "/trends/<uuid:product_id>/<any(whole, ground, difference):kind>/baseline
 
 @dataclass(frozen=True)
 class Freezing:
-    """The page. now: the limits that are frozen, None without any; chosen: the stretch that is looked at; problem: what is
-    wrong with the choice; first, last: batch ids in the form; before, after: limits in words; within, since: (what,
+    """The page. now: the limits that are frozen, None without any; chosen: the stretch that is looked at; problem: what
+    is wrong with the choice; first, last: batch ids in the form; before, after: limits in words; within, since: (what,
     where) of what fires by the new limits in the stretch and after it."""
 
     it: Looked

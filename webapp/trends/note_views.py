@@ -31,8 +31,8 @@ PATH = (
 
 @dataclass(frozen=True)
 class Place:
-    """What the page is about. fired: all that fires at the batch to that side among the batches looked at, the first one
-    first; notes: all on it, oldest first; args: what narrows the batches, as it stands in the address; opened: the rule
+    """What the page is about. fired: all that fires at the batch to that side among the batches looked at, the first
+    one first; notes: all on it, oldest first; args: what narrows the batches, as it stands in the address; opened: the rule
     that fired when a form was opened that comes back now, None without one."""
 
     product: Product

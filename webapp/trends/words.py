@@ -73,8 +73,9 @@ def note_words(note: Note) -> str:
     if note.closed:
         return _("Known: %(cause)s. Closed by %(name)s, %(day)s.", cause=cause_words(note.cause), **about)
     if note.cause == "unknown":
-        return _("%(name)s is looking into it since %(day)s.", **about)
-    return _("Perhaps %(cause)s. %(name)s is looking into it since %(day)s.", cause=cause_words(note.cause), **about)
+        return _("%(name)s has been looking into it since %(day)s.", **about)
+    perhaps = cause_words(note.cause)
+    return _("Perhaps %(cause)s. %(name)s has been looking into it since %(day)s.", cause=perhaps, **about)
 
 
 def off_words(it: Looked) -> Said:
