@@ -17,6 +17,7 @@ from webapp.store.signal_notes import Note
 from webapp.store.trends import Kind, TrendPoint
 from webapp.trends import baseline_find, chart, drawing, limit_words, roast, words
 from webapp.trends.run import Event, Looked, Signalled
+from webapp.ui.cause_words import note_words
 from webapp.ui.numbers import decimal_mark
 from webapp.ui.verdict_words import kind_word
 
@@ -27,8 +28,8 @@ TOLD = 8
 @dataclass(frozen=True)
 class Told:
     """What fired at one batch to one side, as text. fired: (the rule's number, '~' for the running mean, and what it
-    says); url: of the batch; state: 'open', 'closed', or '' while nobody has said anything; note: what was said; notes_url:
-    where it is said."""
+    says); url: of the batch; state: 'open', 'closed', or '' while nobody has said anything; note: what was said;
+    notes_url: where it is said."""
 
     fired: tuple[tuple[str, str], ...]
     day: str
@@ -69,7 +70,8 @@ class Page:
     """The page. pictures: (size, SVG, what its marks are where they are not batches) for a wide and a slim place;
     events: (letter, day, words); able: (name, words, what it means); answers of the colour to the roast on a machine:
     (what it does, what would bring the colour back); judged: by which limits; older: how many signals are not told;
-    earlier: (what fired, day and batch, what was said, where) of signals that fire no more; can_freeze: so many steady batches that a lead may freeze limits."""
+    earlier: (what fired, day and batch, what was said, where) of signals that fire no more; can_freeze:
+    so many steady batches that a lead may freeze limits."""
 
     it: Looked
     said: words.Said
@@ -185,19 +187,20 @@ def tell_earlier(note: Note, links) -> tuple[str, str, str, str]:
     """A signal that was noted and fires no more."""
     when = f"{words.day_of_time(note.roasted_at)}, {note.code}"
     said = words.rule_words(note.rule, note.side == "lighter")
-    return said, when, words.note_words(note), links(note.batch_id, note.side)
+    return said, when, note_words(note), links(note.batch_id, note.side)
 
 
 def tell(it: Looked, same: list[Signalled], links) -> Told:
     """What fired at a batch to one side, with what is known of its time."""
-    one = next((signal for signal in same if signal == it.standing), same[-1])
+    ordered = sorted(same, key=lambda signal: (signal.rule == 0, signal.rule))
+    one = next((signal for signal in ordered if signal == it.standing), ordered[0])
     point = it.trend.points[one.point]
     return Told(
-        tuple((str(signal.rule or "~"), words.signal_words(signal)) for signal in reversed(same)),
+        tuple((str(signal.rule or "~"), words.signal_words(signal)) for signal in ordered),
         words.day_of_time(point.roasted_at), point.code, batch_url(point),
         tuple(dict.fromkeys(near(event) for signal in same for event in signal.near)), it.standing in same,
         "" if one.note is None else "closed" if one.closed else "open",
-        words.note_words(one.note) if one.note else "", links(point.batch_id, one.side),
+        note_words(one.note) if one.note else "", links(point.batch_id, one.side),
     )  # fmt: skip
 
 
