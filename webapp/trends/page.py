@@ -113,7 +113,7 @@ def make(it: Looked, product: Product, kind: Kind, args: dict[str, str] | None =
         tuple(limit_words.alarms_words(it)) if it.limits and it.limits.frozen else (), able(it), drawn[0].each,
         tuple(rows(it, drawn[0])), drawn[0].spots,
         tuple((words.answer_words(one, it), words.change_words(one, it)) for one in roast.answers(it)),
-        it.trend.points[-1].machine_name, limit_words.judged_words(it) if it.limits and it.limits.frozen else "",
+        it.trend.points[-1].machine_name, limit_words.judged_words(it),
         sum(map(len, together[TOLD:])), tuple(tell_earlier(note, links) for note in it.earlier[:TOLD]),
         0 if set(args or ()) - {"newest"} else baseline_find.can_freeze(it),
     )  # fmt: skip
