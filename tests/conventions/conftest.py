@@ -36,12 +36,17 @@ def value_of(bench: Roastery) -> Callable[[Rule, str], object]:
 
     # What is concluded is not read any more.
     begun, studied = comparing.plan(bench), studying.plan(bench)
+    # Of what trends have, what was said of one kind: it has no other.
+    [noted] = bench.db.query("SELECT batch_id, kind, side FROM signal_note")
+    watched = {"batch_id": noted["batch_id"], "kind": noted["kind"], "toward": noted["side"]}
 
     def value(rule: Rule, name: str) -> object:
         if rule.endpoint == "studies.read" and name == "comparison_id":
             return begun.id
         if rule.endpoint == "studies.read_fill" and name == "study_id":
             return studied.id
+        if rule.endpoint.startswith("trends.") and name in watched:
+            return watched[name]
         if name == "record_id":
             return kinds[sorted(rule._converters["kind"].items)[0]]
         if isinstance(rule._converters[name], AnyConverter):
