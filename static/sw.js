@@ -1,6 +1,6 @@
 // The service worker: keeps the app's own files on the tablet, so that it opens without a network. It holds nobody's
-// pages and no data, and it touches nothing but GET. webapp/assets.py puts RELEASE before it: {name, files, shell,
-// offline}, where files are [address, hash].
+// pages and no data, and it touches nothing but GET. webapp/assets.py puts RELEASE before it: {name, files,
+// pages}, where files are [address, hash] and pages have their addresses by name.
 "use strict";
 
 const PREFIX = "drumside-";
@@ -19,6 +19,7 @@ const BATCH = `batches/${ID}(?:/(?:whole|ground|result|decision/(?:hold|reject|c
 const GEAR = `gear/(?:meters/${ID}/check|grinders/${ID}/(?:log|grind-check))`;
 const COMPARED = `comparisons/${ID}/[1-9][0-9]{0,3}/[ab]`;
 const FILL = `studies/precision/${ID}/[1-9][0-9]{0,3}`;
+const CAPTURE = new RegExp(`^/batches/${ID}/(?:whole|ground)$`);
 const SHELL = new RegExp(`^/(?:shell|outbox|sign-in|batches/new|${BATCH}|${GEAR}|${COMPARED}|${FILL})?$`);
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
@@ -60,7 +61,13 @@ async function activate() {
 async function page(request, path) {
   const known = SHELL.test(path);
   const ms = known && !patient.delete(path) ? WAIT_MS : WAIT_FOR_SERVER_MS;
-  return (await fromServer(request, ms)) ?? own(known ? RELEASE.shell : RELEASE.offline);
+  return (await fromServer(request, ms)) ?? own(RELEASE.pages[known ? shellFor(path) : "offline"]);
+}
+
+// The form that is asked for alone opens sooner than a page with everything in it.
+function shellFor(path) {
+  if (path === "/batches/new") return "new-batch";
+  return CAPTURE.test(path) ? "capture" : "shell";
 }
 
 // A whole page, or null: half a page is of no use to anybody.

@@ -25,7 +25,7 @@ WORK_OUT = f"""async (batches) => {{
 }}"""
 SAY = f"""async ([words, cases]) => {{
   {MODULES}
-  const {{ default: Sentences }} = await import(base + "sentences.mjs");
+  const {{ Sentences }} = await import(base + "parts.mjs");
   const {{ batchWords, partWord }} = await import(base + "verdict-words.mjs");
   const sentences = new Sentences(words);
   const partWords = (stands) => Object.values(stands?.parts ?? {{}}).map((part) => partWord(part, sentences));
@@ -201,7 +201,7 @@ RENEWED = f"""async () => {{
 ZONES = ("Europe/Vienna", "America/St_Johns", "Australia/Lord_Howe", "Asia/Kathmandu", "UTC")
 TIMES = f"""async (cases) => {{
   {MODULES}
-  const {{ clock, day, moment }} = await import(base + "site-time.mjs");
+  const {{ clock, day, moment }} = await import(base + "parts.mjs");
   return cases.map(([date, time, zone]) => {{
     const at = moment(date, time, zone);
     return [at.toISOString(), day(at, zone), clock(at, zone)];

@@ -3,7 +3,28 @@
 // A draft has the fields as the form would post them; older builds kept ticks as true and false.
 import { get, put, remove } from "../offline/store.mjs";
 
+// The sending comes after the form (`ready`), which does not wait for it; whoever is quicker does. Without it the form goes
+// the plain way.
+export function sender(form, ready, options) {
+  const loading = ready.then(() => import("./send.mjs")).then(({ default: Send }) => new Send(form, options));
+  let settled = false;
+  const set = () => (settled = true);
+  loading.then(set, set);
+  form.addEventListener("submit", (event) => {
+    if (settled) return;
+    event.preventDefault();
+    event.stopPropagation();
+    const { submitter } = event;
+    const again = () => form.requestSubmit(submitter);
+    loading.then(again, again);
+  });
+}
+
 const SKIP = new Set(["csrf_token", "next", "take"]);
+
+const foreseen = new Map();
+// What somebody has read already: this draft, or none.
+export const foresee = (key, kept) => foreseen.set(key, kept);
 
 export const forget = (key) => remove("drafts", key);
 export const peek = (key) => get("drafts", key);
@@ -26,7 +47,8 @@ export default class Draft {
 
   // The fields that are kept for this form, if there are any that are still wanted.
   async kept() {
-    const kept = await peek(this.key);
+    const kept = foreseen.has(this.key) ? foreseen.get(this.key) : await peek(this.key);
+    foreseen.delete(this.key);
     if (!kept) return null;
     if (!this.stored.has(kept.fields.id)) return kept;
     await forget(this.key);
@@ -79,6 +101,8 @@ export default class Draft {
 
   // Said only when the tablet's database has it, or when it could not be kept.
   say(problem = null) {
+    // For what starts later than this form.
+    document.body.dataset.draft = problem ? "broken" : "kept";
     document.dispatchEvent(new CustomEvent("drumside:draft", { detail: { kept: !problem, problem } }));
   }
 }

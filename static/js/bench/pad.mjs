@@ -1,6 +1,6 @@
 // The on-screen number pad. A reading is complete when it has the scale's decimals: the next row is then at hand,
 // so 56.2 takes four taps, or three with the automatic point.
-import { stepDecimals } from "../measure/rounding.mjs";
+import { stepDecimals } from "../measure/numbers.mjs";
 
 const KEEP = "drumside.keyboard";
 

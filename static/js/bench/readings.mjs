@@ -1,11 +1,7 @@
 // The readings of up to four fills: what counts, whether they agree, and where the sample stands, after every reading.
 // Not from measure/index.mjs: a capture loads only what it needs.
-import { fillsToSettle, judge } from "../measure/conformity.mjs";
-import { farFromFellows, farFromHistory } from "../measure/plausible.mjs";
-import { ReadingProblem, parseReading } from "../measure/reading-text.mjs";
-import { fillValue } from "../measure/replicates.mjs";
-import { sampleResult } from "../measure/result.mjs";
-import { showGiveOrTake, showValue, stepDecimals } from "../measure/rounding.mjs";
+import { ReadingProblem, parseReading, showGiveOrTake, showValue, stepDecimals } from "../measure/numbers.mjs";
+import { farFromFellows, farFromHistory, fillValue, fillsToSettle, judge, sampleResult } from "../measure/sample.mjs";
 import { moveGauge } from "../ui/gauge.mjs";
 
 const MOST_FILLS = 4;
