@@ -69,10 +69,14 @@ export default class Draft {
   }
 
   watch() {
-    this.form.addEventListener("input", () => this.save());
-    this.form.addEventListener("change", () => this.save());
+    for (const sign of ["input", "change"]) this.form.addEventListener(sign, () => this.soon());
     document.addEventListener("drumside:before-lock", (event) => event.detail?.waitUntil?.(this.save()));
     document.addEventListener("visibilitychange", () => document.hidden && this.save());
+  }
+
+  // What was tapped is painted first.
+  soon() {
+    this.due ??= setTimeout(() => this.save());
   }
 
   isNew(field) {
@@ -81,6 +85,8 @@ export default class Draft {
   }
 
   async save() {
+    clearTimeout(this.due);
+    this.due = null;
     if (this.over) return;
     const fields = {};
     let any = !this.changed;

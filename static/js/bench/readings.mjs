@@ -281,7 +281,16 @@ class Row {
   }
 
   get text() {
-    return this.input.value.trim();
+    return (this.coming ?? this.input.value).trim();
+  }
+
+  // From the pad. The field itself comes last: the browser lays the page out as soon as a field in hand changes, and so
+  // only once.
+  type(text) {
+    this.coming = text;
+    this.input.dispatchEvent(new Event("input", { bubbles: true }));
+    this.coming = null;
+    this.input.value = text;
   }
 
   get struck() {
@@ -295,7 +304,7 @@ class Row {
     this.element.classList.toggle("filled", this.text !== "");
     if (!this.text || this.unfinished(scale.step)) return;
     try {
-      const hundredths = parseReading(this.input.value, scale.lower, scale.upper, scale.step);
+      const hundredths = parseReading(this.text, scale.lower, scale.upper, scale.step);
       if (!this.struck) this.value = hundredths / 100;
     } catch (problem) {
       if (!(problem instanceof ReadingProblem)) throw problem;

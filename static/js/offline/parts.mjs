@@ -1,24 +1,29 @@
 // What the pages of the shell are made of: their copies, their sentences, the times at the site.
-// The pages that the shell carries (templates/sync/shell.html): copies to fill, with their title and their place.
+// The pages that the shell carries (templates/sync/shell.html), to be filled, with their title and their place.
 export class Pages {
   constructor(root = document) {
     this.root = root;
   }
 
+  content(name) {
+    return this.root.querySelector(`template[data-page="${name}"]`).content;
+  }
+
   fragment(name) {
-    return this.root.querySelector(`template[data-page="${name}"]`).content.cloneNode(true);
+    return this.content(name).cloneNode(true);
   }
 
   // One element of a page.
   part(name, selector) {
-    return this.root.querySelector(`template[data-page="${name}"]`).content.querySelector(selector).cloneNode(true);
+    return this.content(name).querySelector(selector).cloneNode(true);
   }
 
-  // {title, where, main}: what an online page has of its own.
+  // {title, where, main}: what an online page has of its own. Not a copy: each is shown once at most, and a form's fields
+  // take the browser long to make.
   page(name) {
-    const copy = this.fragment(name);
-    const part = (which) => copy.querySelector(`[data-${which}]`);
-    return { title: part("title")?.textContent ?? "", where: part("where"), main: part("main") ?? copy };
+    const page = this.content(name);
+    const part = (which) => page.querySelector(`[data-${which}]`);
+    return { title: part("title")?.textContent ?? "", where: part("where"), main: part("main") ?? page };
   }
 }
 
