@@ -89,13 +89,20 @@ async function fromServer(request, ms) {
   }
 }
 
+// Opened once for as long as this worker runs: a page asks for many files at once.
+let opening = null;
+const opened = () =>
+  (opening ??= caches.open(CACHE).catch((error) => {
+    opening = null;
+    throw error;
+  }));
+
 async function own(address) {
-  const cache = await caches.open(CACHE);
-  return (await cache.match(address, { ignoreVary: true })) ?? Response.error();
+  return (await (await opened()).match(address, { ignoreVary: true })) ?? Response.error();
 }
 
 // A file's address changes with its content, so the one that is kept is the right one. Nothing is added here.
 async function file(request) {
-  const own = await (await caches.open(CACHE)).match(request, { ignoreVary: true });
+  const own = await (await opened()).match(request, { ignoreVary: true });
   return own ?? (await caches.match(request, { ignoreVary: true })) ?? fetch(request);
 }

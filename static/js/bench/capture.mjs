@@ -29,7 +29,8 @@ export default class Capture {
     const begun = kept?.fields.method_version ?? "";
     // A running capture finishes on the version of the method that it began with.
     if (begun && begun !== this.form.elements.method_version.value && this.anew("version", begun)) return;
-    const typed = kept || !fresh || [...this.form.querySelectorAll("[data-row] input[type=text]")].some((input) => input.value);
+    const inputs = [...this.form.querySelectorAll("[data-row] input[type=text]")];
+    const typed = kept || !fresh || inputs.some((input) => input.value);
     // Where the steps come first, the readings come while they are done.
     if (typed || this.steps.first() === -1) await this.load();
     if (kept) {

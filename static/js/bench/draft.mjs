@@ -3,8 +3,8 @@
 // A draft has the fields as the form would post them; older builds kept ticks as true and false.
 import { get, put, remove } from "../offline/store.mjs";
 
-// The sending comes after the form (`ready`), which does not wait for it; whoever is quicker does. Without it the form goes
-// the plain way.
+// The sending comes after the form (`ready`), which does not wait for it; whoever is quicker does. Without it the form
+// goes the plain way.
 export function sender(form, ready, options) {
   const loading = ready.then(() => import("./send.mjs")).then(({ default: Send }) => new Send(form, options));
   let settled = false;
