@@ -46,10 +46,13 @@ export default class IdleLock {
     this.limit = (kit?.site?.idle_minutes || 10) * 60_000;
     this.last = this.lastTouch(0) || Date.now();
     // Nobody is here to be sent away, and somebody may be coming by another tab just now: that is not undone.
-    if (!(await atTablet())) {
+    const here = await atTablet();
+    const { person } = document.body.dataset;
+    if (!here) {
       this.locking = true;
       this.end();
-    } else if (this.left() <= 0) this.lock();
+    } else if (person && person !== here.person_id) await this.changed(here.person_id);
+    else if (this.left() <= 0) this.lock();
   }
 
   touch() {
