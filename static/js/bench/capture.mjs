@@ -29,15 +29,16 @@ export default class Capture {
     const begun = kept?.fields.method_version ?? "";
     // A running capture finishes on the version of the method that it began with.
     if (begun && begun !== this.form.elements.method_version.value && this.anew("version", begun)) return;
-    const inputs = [...this.form.querySelectorAll("[data-row] input[type=text]")];
-    const typed = kept || !fresh || inputs.some((input) => input.value);
+    const fields = kept?.fields ?? Object.fromEntries(new FormData(this.form));
+    const typed = Object.keys(fields).some((name) => name.endsWith("-value") && fields[name].trim());
     // Where the steps come first, the readings come while they are done.
-    if (typed || this.steps.first() === -1) await this.load();
+    if (typed || !fresh) await this.load();
     if (kept) {
-      this.readings.makeRoom(kept.fields);
+      this.readings?.makeRoom(kept.fields);
       this.draft.restore(kept);
-      this.readings.update();
     }
+    if (this.steps.first() === -1) await this.load();
+    this.readings?.update();
     // Before the first reading is given the focus: nothing that is not shown can have it.
     this.form.classList.add("guided");
     this.steps.start(!fresh || Boolean(this.readings?.hasAny()));

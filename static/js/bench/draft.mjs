@@ -39,6 +39,8 @@ export default class Draft {
     this.stored = new Set(stored);
     this.changed = changed;
     this.over = false;
+    // Whether there is one: of a form in which nothing was typed none is made.
+    this.there = false;
   }
 
   fields() {
@@ -56,6 +58,7 @@ export default class Draft {
   }
 
   restore(kept) {
+    this.there = true;
     const version = this.form.elements.method_version?.value;
     const sameSteps = kept.fields.method_version === version;
     for (const field of this.fields()) {
@@ -81,6 +84,9 @@ export default class Draft {
 
   isNew(field) {
     if (choice(field)) return field.checked !== field.defaultChecked;
+    if (!this.changed && field.options) {
+      return field.selectedIndex !== Math.max(0, [...field.options].findIndex((option) => option.defaultSelected));
+    }
     return field.value !== field.defaultValue;
   }
 
@@ -89,7 +95,7 @@ export default class Draft {
     this.due = null;
     if (this.over) return;
     const fields = {};
-    let any = !this.changed;
+    let any = this.there;
     for (const field of this.fields()) {
       if (choice(field) && !field.checked) continue;
       const fresh = field.type !== "hidden" && this.isNew(field);
@@ -98,6 +104,7 @@ export default class Draft {
     }
     if (!any) return;
     try {
+      this.there = true;
       await put("drafts", this.key, { fields, at: new Date().toISOString() });
       this.say();
     } catch (error) {
