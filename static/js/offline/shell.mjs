@@ -84,8 +84,6 @@ export default class Shell {
   settle() {
     this.usable();
     if (this.person) this.guard();
-    const capture = this.element.querySelector("form.capture");
-    if (capture) import("./device.mjs").then(({ keepAwake }) => keepAwake(capture), console.warn);
   }
 
   // people/idle-lock.mjs asks who takes over.
@@ -228,7 +226,7 @@ export default class Shell {
     const same = batch.samples.filter((sample) => sample.sample_kind === kind);
     const last = same.at(-1);
     const gauge = this.pages.part("gauges", `.${kind}`);
-    const whole = { ...it, product: made, onward: this.onward(batch, made, kind), stands: () => this.meterStands(it.meter) };
+    const whole = { ...it, product: made, onward: this.onward(batch, made, kind), stands: () => this.after.then(() => this.meterStands(it.meter)) };
     return capture(this.pages.page("capture"), gauge, whole, {
       words: this.words,
       person: this.person,
@@ -238,9 +236,7 @@ export default class Shell {
     });
   }
 
-  // After the form: nobody needs it to begin.
   async meterStands(meter) {
-    await this.after;
     const { fine, meterState, meterText } = await import("./meter-state.mjs");
     const read = [...this.batches.values()].flatMap((batch) => batch.samples).filter((one) => one.form.meter === meter.id);
     const stands = meterState(meter, Date.now(), this.kit.own, read.map((one) => Date.parse(one.made_at)));
