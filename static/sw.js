@@ -1,6 +1,6 @@
 // The service worker: keeps the app's own files on the tablet, so that it opens without a network. It holds nobody's
-// pages and no data, and it touches nothing but GET. webapp/assets.py puts RELEASE before it: {name, files, shell,
-// offline}, where files are [address, hash].
+// pages and no data, and it touches nothing but GET. webapp/assets.py puts RELEASE before it: {name, files,
+// pages}, where files are [address, hash] and pages have their addresses by name.
 "use strict";
 
 const PREFIX = "drumside-";
@@ -19,6 +19,7 @@ const BATCH = `batches/${ID}(?:/(?:whole|ground|result|decision/(?:hold|reject|c
 const GEAR = `gear/(?:meters/${ID}/check|grinders/${ID}/(?:log|grind-check))`;
 const COMPARED = `comparisons/${ID}/[1-9][0-9]{0,3}/[ab]`;
 const FILL = `studies/precision/${ID}/[1-9][0-9]{0,3}`;
+const CAPTURE = new RegExp(`^/batches/${ID}/(?:whole|ground)$`);
 const SHELL = new RegExp(`^/(?:shell|outbox|sign-in|batches/new|${BATCH}|${GEAR}|${COMPARED}|${FILL})?$`);
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
@@ -60,7 +61,13 @@ async function activate() {
 async function page(request, path) {
   const known = SHELL.test(path);
   const ms = known && !patient.delete(path) ? WAIT_MS : WAIT_FOR_SERVER_MS;
-  return (await fromServer(request, ms)) ?? own(known ? RELEASE.shell : RELEASE.offline);
+  return (await fromServer(request, ms)) ?? own(RELEASE.pages[known ? shellFor(path) : "offline"]);
+}
+
+// The form that is asked for alone opens sooner than a page with everything in it.
+function shellFor(path) {
+  if (path === "/batches/new") return "new-batch";
+  return CAPTURE.test(path) ? "capture" : "shell";
 }
 
 // A whole page, or null: half a page is of no use to anybody.
@@ -82,13 +89,20 @@ async function fromServer(request, ms) {
   }
 }
 
+// Opened once for as long as this worker runs: a page asks for many files at once.
+let opening = null;
+const opened = () =>
+  (opening ??= caches.open(CACHE).catch((error) => {
+    opening = null;
+    throw error;
+  }));
+
 async function own(address) {
-  const cache = await caches.open(CACHE);
-  return (await cache.match(address, { ignoreVary: true })) ?? Response.error();
+  return (await (await opened()).match(address, { ignoreVary: true })) ?? Response.error();
 }
 
 // A file's address changes with its content, so the one that is kept is the right one. Nothing is added here.
 async function file(request) {
-  const own = await (await caches.open(CACHE)).match(request, { ignoreVary: true });
+  const own = await (await opened()).match(request, { ignoreVary: true });
   return own ?? (await caches.match(request, { ignoreVary: true })) ?? fetch(request);
 }

@@ -47,7 +47,7 @@ def integrity(content: bytes) -> str:
 
 
 def release(app: Flask) -> dict:
-    """What one version of the app consists of on a tablet: {name, files: [[address, hash]], shell, offline}.
+    """What one version of the app consists of on a tablet: {name, files: [[address, hash]], pages: {name: address}}.
 
     Worked out once a process and language: the pages among them are the same for everybody.
     """
@@ -56,11 +56,11 @@ def release(app: Flask) -> dict:
     if language not in made:
         folder = Path(app.static_folder)
         files = [[f"{app.static_url_path}/{name}", integrity(path.read_bytes())] for name, path in kept_files(folder)]
-        pages = {name: url_for(f"shell.{name}") for name in ("shell", "offline")}
+        pages = kept_pages.addresses()
         files += [[address, integrity(kept_pages.content(name).encode())] for name, address in pages.items()]
         worker = (folder / "sw.js").read_bytes()
         name = hashlib.sha256(json.dumps([files, CSP]).encode() + worker).hexdigest()[:12]
-        made[language] = {"name": name, "files": files, **pages}
+        made[language] = {"name": name, "files": files, "pages": pages}
     return made[language]
 
 

@@ -21,23 +21,43 @@ const parts = {
   "method-steps": () => import("./gear/method-steps.mjs"),
 };
 
-// Starts what is within `root`, and `root` itself.
-export function start(root) {
+const loaded = {};
+
+// Of `root` and what is within it: [element, name].
+function named(root) {
   const elements = [...root.querySelectorAll("[data-module]")];
   if (root.matches?.("[data-module]")) elements.unshift(root);
-  for (const element of elements) for (const name of element.dataset.module.split(" ")) begin(name, element);
+  return elements.flatMap((element) => element.dataset.module.split(" ").map((name) => [element, name]));
 }
 
-export function begin(name, element) {
-  parts[name]?.()
-    .then((module) => new module.default(element))
-    .catch((error) => {
-      // The page then shows all of itself, as it does without scripts.
-      document.documentElement.classList.add("scripts-failed");
-      console.error(name, error);
-    });
+// Loads what `root` needs, so that it starts in the same moment in which it comes into the page: it is laid out once.
+export const load = (root) => Promise.all(named(root).map(([, name]) => loadPart(name).catch(() => {})));
+
+const loadPart = async (name) => (loaded[name] ??= await parts[name]?.());
+
+// Starts what is within `root`, and `root` itself; resolves when all of it can be used.
+export const start = (root) => Promise.all(named(root).map(([element, name]) => begin(name, element)));
+
+// `ready` of a part: a promise, where it is not of use at once.
+export async function begin(name, element) {
+  try {
+    const part = loaded[name] ?? (await loadPart(name));
+    await (part && new part.default(element).ready);
+  } catch (error) {
+    // The page then shows all of itself, as it does without scripts.
+    document.documentElement.classList.add("scripts-failed");
+    console.error(name, error);
+  }
+}
+
+// What the tablet fills by itself comes before all else on the page.
+async function all() {
+  const found = named(document);
+  const shell = found.find(([, name]) => name === "shell")?.[0];
+  if (shell) await begin("shell", shell);
+  for (const [element, name] of found) if (element !== shell) begin(name, element);
+  import("./offline/register.mjs").catch((error) => console.error("register", error));
 }
 
 document.documentElement.classList.add("js");
-start(document);
-import("./offline/register.mjs").catch((error) => console.error("register", error));
+all();

@@ -25,7 +25,7 @@ WORK_OUT = f"""async (batches) => {{
 }}"""
 SAY = f"""async ([words, cases]) => {{
   {MODULES}
-  const {{ default: Sentences }} = await import(base + "sentences.mjs");
+  const {{ Sentences }} = await import(base + "parts.mjs");
   const {{ batchWords, partWord }} = await import(base + "verdict-words.mjs");
   const sentences = new Sentences(words);
   const partWords = (stands) => Object.values(stands?.parts ?? {{}}).map((part) => partWord(part, sentences));
@@ -201,7 +201,7 @@ RENEWED = f"""async () => {{
 ZONES = ("Europe/Vienna", "America/St_Johns", "Australia/Lord_Howe", "Asia/Kathmandu", "UTC")
 TIMES = f"""async (cases) => {{
   {MODULES}
-  const {{ clock, day, moment }} = await import(base + "site-time.mjs");
+  const {{ clock, day, moment }} = await import(base + "parts.mjs");
   return cases.map(([date, time, zone]) => {{
     const at = moment(date, time, zone);
     return [at.toISOString(), day(at, zone), clock(at, zone)];
@@ -209,8 +209,12 @@ TIMES = f"""async (cases) => {{
 }}"""
 
 
-def test_it_reckons_with_the_sites_time_as_python_does(place, tablet):
-    """Days on which clocks are changed among them: skipped hours, and hours that come twice (IANA time zones)."""
+@pytest.mark.parametrize("older", [False, True])
+def test_it_reckons_with_the_sites_time_as_python_does(place, tablet, older):
+    """Days on which clocks are changed among them: skipped hours, and hours that come twice (IANA time zones).
+
+    Also in an older browser, without Temporal.
+    """
     draw = random.Random(9)
     changes = [("2026-03-29", "02:30"), ("2026-10-25", "02:30"), ("2026-04-05", "01:45"), ("2026-10-04", "02:10")]
     cases = [(date, time, zone) for date, time in changes for zone in ZONES]
@@ -219,6 +223,7 @@ def test_it_reckons_with_the_sites_time_as_python_does(place, tablet):
         cases.append((f"{on:%Y-%m-%d}", f"{on:%H:%M}", draw.choice(ZONES)))
     page = tablet("roaster")
     page.goto(place.url + "/me")
+    assert page.evaluate("older => older ? delete globalThis.Temporal : 'Temporal' in globalThis", older)
     found = page.evaluate(TIMES, [list(case) for case in cases])
     for (date, time, zone), (iso, day, clock) in zip(cases, found, strict=True):
         local = datetime.fromisoformat(f"{date}T{time}").replace(tzinfo=ZoneInfo(zone))

@@ -9,7 +9,7 @@ from tests.browser.test_accessibility import looked_at
 from tests.browser.test_capture import WHOLE, Taps
 from tests.support.offline import Place, prepare
 from tests.support.outbox import decision_record, roast
-from tests.support.roastery import PINS
+from tests.support.roastery import NAMES, PINS
 from tests.support.waiting import call, entries, flush, put, record, until
 from webapp.store import claims, decisions, samples, sessions
 
@@ -60,6 +60,28 @@ def test_it_locks_without_the_server_and_keeps_everything(ready, place, bench):
     kept = call(page, "offline/store", "get", "drafts", f"{batch.id}/whole")
     assert kept["fields"]["fills-0-readings-0-value"] == "56.1"
     assert call(page, "offline/claims", "atTablet") is None
+
+
+FORMS = """
+  globalThis.forms = 0;
+  new MutationObserver(() => (globalThis.forms += document.querySelectorAll("form.capture").length))
+    .observe(document, { childList: true, subtree: true });
+"""
+
+
+def test_it_shows_no_form_to_whoever_comes_after_a_long_time(place, bench, tablet):
+    """The tablet was left alone and its browser closed: who is here is asked first, and the form comes after that."""
+    page, batch = tablet("roaster", failing=True, service_workers="allow"), bench.batch()
+    prepare(page, place.url)
+    place.down()
+    page.evaluate("localStorage.setItem('drumside-touched', String(Date.now() - 11 * 60_000))")
+    page.add_init_script(FORMS)
+    page.goto(f"{place.url}/batches/{batch.id}/whole")
+    expect(page.get_by_text(LOCKED)).to_be_visible()
+    assert page.evaluate("globalThis.forms") == 0
+    page.get_by_role("button", name=NAMES["roaster"]).click()
+    page.locator("form.capture.guided").wait_for()
+    assert page.evaluate("globalThis.forms") > 0
 
 
 def test_it_offers_names_and_no_pin(ready, place):

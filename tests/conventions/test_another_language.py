@@ -49,6 +49,10 @@ TYPED = {
 }  # fmt: skip
 
 
+# Where the columns of an export are explained.
+EXPLAINED = "/export/columns"
+
+
 @pytest.fixture(scope="session")
 def catalogue(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The made-up language, as the app reads it."""
@@ -182,7 +186,7 @@ def allowed_at(db) -> Callable[[str], re.Pattern]:
     seen, edited = any_of(typed), any_of([*typed, *default_texts()])
     names = [name for one in SETS for name in (one.name, *(column.name for column in one.columns))]
     columns = any_of([*typed, *names])
-    return lambda address: edited if address.endswith("/edit") else columns if address == "/export/columns" else seen
+    return lambda address: edited if address.endswith("/edit") else columns if address == EXPLAINED else seen
 
 
 def english_left(html: str, allowed: re.Pattern) -> list[str]:

@@ -32,7 +32,7 @@ def assert_headers(response, what):
 
 
 # Pages without something of a person's on it, which a browser may keep if it asks again.
-MAY_BE_ASKED_AGAIN = {"manifest", "worker", "shell.shell", "shell.offline", "earlier_static"}
+MAY_BE_ASKED_AGAIN = {"manifest", "worker", "shell.shell", "shell.form", "shell.offline", "earlier_static"}
 
 
 def test_it_sends_them_with_every_page(sign_in, pages):

@@ -23,6 +23,7 @@ EXPECTED = {
     # What a tablet keeps to open without the server: nobody's, and empty.
     "worker": ("anyone", False, READ),
     "shell.shell": ("anyone", False, READ),
+    "shell.form": ("anyone", False, READ),
     "shell.offline": ("anyone", False, READ),
     "outbox.waiting": ("anyone", False, READ),
     "people.setup": ("anyone", False, BOTH),

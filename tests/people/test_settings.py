@@ -4,7 +4,9 @@
 def test_it_links_to_everything_a_lead_sets_up(sign_in):
     lead = sign_in("lead")
     links = [e.attrs["href"] for e in lead.page("/settings").find("a") if "li" in e.inside]
-    assert links == ["/products", "/gear", "/methods", "/studies", "/trends/rules", "/export", "/people", "/tablets", "/site"]
+    assert links == [
+        "/products", "/gear", "/methods", "/studies", "/trends/rules", "/export", "/people", "/tablets", "/site",
+    ]  # fmt: skip
     for link in links:
         assert lead.get(link).status_code == 200
 

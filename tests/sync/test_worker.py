@@ -2,6 +2,7 @@
 
 import base64
 import hashlib
+import html
 import json
 import re
 
@@ -18,6 +19,10 @@ def told(client) -> dict:
     """What the worker is given of this release."""
     text = client.get("/sw.js").get_data(as_text=True)
     return json.loads(re.match(r"const RELEASE = (\{.*\});\n", text)[1])
+
+
+# All that is kept besides static files.
+PAGES = ("/shell", "/shell/new-batch", "/shell/capture", "/offline")
 
 
 @pytest.fixture
@@ -55,7 +60,7 @@ def test_it_keeps_all_that_a_page_of_the_bench_loads(app):
     assert {n for n in left_out if not n.startswith("screenshots/")} == {
         "sw.js", "sw-off.js", "icons/README.md", "icons/favicon.ico",
     }  # fmt: skip
-    assert names - there == {"/shell", "/offline"}
+    assert names - there == set(PAGES)
 
 
 def test_T14_anything_that_changes_is_another_release(tmp_path, path, monkeypatch):
@@ -73,7 +78,7 @@ def test_T14_anything_that_changes_is_another_release(tmp_path, path, monkeypatc
     assert len({first, changed, *names}) == 5
 
 
-@pytest.mark.parametrize("page", ["/shell", "/offline"])
+@pytest.mark.parametrize("page", PAGES)
 def test_T20_a_page_that_is_kept_is_the_same_for_everybody(app, bench, sign_in, page):
     bench.sample(bench.batch("0514-01").id, "whole", [56.2, 56.3, 56.1])
     asked = [app.test_client(), *(sign_in(role) for role in NAMES)]
@@ -130,18 +135,19 @@ def test_it_says_every_sentence_of_the_shell_as_an_online_page_does(app):
     assert [text for text in texts if text not in others] == []
 
 
-def test_it_lets_a_tablet_fetch_the_shells_scripts_all_at_once(app):
+@pytest.mark.parametrize("only", ["", "new-batch", "capture"])
+def test_it_lets_a_tablet_fetch_the_shells_scripts_all_at_once(app, only):
     """Whatever they import outright is named in the page's head, and is among what is kept."""
     from webapp.shell.scripts import IMPORT, modules
-    from webapp.shell.views import SCRIPTS
+    from webapp.shell.views import FORMS, SCRIPTS
 
     client = app.test_client()
-    text = client.get("/shell").get_data(as_text=True)
+    text = client.get(f"/shell/{only}".rstrip("/")).get_data(as_text=True)
     named = re.findall(r'<link rel="modulepreload" href="([^"]+)">', text)
     assert set(named) <= {address for address, _hash in told(client)["files"]}
     names = {address.removeprefix(f"{app.static_url_path}/js/") for address in named}
     folder = assets.Path(app.static_folder) / "js"
-    assert names == set(modules(folder, *SCRIPTS))
+    assert names == set(modules(folder, *SCRIPTS, *FORMS.get(only, ())))
     for name in names:
         found = {path[0] or path[1] for path in IMPORT.findall((folder / name).read_text())}
         written = set(re.findall(r'from "(\.[^"]+)"', (folder / name).read_text()))
@@ -149,3 +155,22 @@ def test_it_lets_a_tablet_fetch_the_shells_scripts_all_at_once(app):
         for path in found:
             target = (folder / name).parent.joinpath(path).resolve().relative_to(folder.resolve()).as_posix()
             assert target in names, (name, path)
+
+
+@pytest.mark.parametrize("only", ["new-batch", "capture"])
+def test_it_gives_a_form_of_its_own_all_that_it_may_show(app, only):
+    """No page of less than the whole shell lacks a page or a sentence that its scripts ask for by name."""
+    client = app.test_client()
+    whole, text = (client.get(address).get_data(as_text=True) for address in ("/shell", f"/shell/{only}"))
+    assert len(text) < len(whole) / 2
+    pages, all_pages = (set(re.findall(r'<template data-page="([^"]+)"', page)) for page in (text, whole))
+    assert pages < all_pages
+    wanted = {"no-kit", "broken", "unknown", "not-ready", "kit-line", "person", only}
+    assert wanted | ({"gauges"} if only == "capture" else set()) == pages
+    scripts = ["offline/shell", "offline/capture-fill", "offline/meter-state", "ui/gauge-geometry"]
+    folder = assets.Path(app.static_folder) / "js"
+    written = "\n".join((folder / f"{name}.mjs").read_text() for name in scripts)
+    said = set(re.findall(r'words\.(?:say|count)\("(\w+)"', written))
+    assert len(said) > 20
+    told_ = json.loads(html.unescape(re.search(r'data-words="([^"]*)"', text)[1]))
+    assert said <= set(told_)

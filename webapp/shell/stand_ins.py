@@ -38,13 +38,19 @@ LINE = SimpleNamespace(meter=SimpleNamespace(id=NO_ID, name=""), fine=False, tex
 EVERYTHING = Step(1, "", SOME, SOME, "", "grinder-setting", SOME, 60, SOME, "g")
 
 
-def pages() -> dict[str, Markup]:
-    """Name -> the page's parts, for shell.html."""
+def forms() -> dict[str, Markup]:
+    """Name -> the parts of the two forms that are opened most, and of what is shown where one cannot be."""
     return {
         "not-ready": bare("bench/not_ready.html"),
         "new-batch": bare("bench/new_batch.html", form=batch_form(), first="{}"),
         # Of whole bean; the words and the gauge of ground coffee are put into it.
         "capture": capture("whole"),
+    }
+
+
+def pages() -> dict[str, Markup]:
+    """Name -> the page's parts, of everything else in shell.html."""
+    return {
         "meter-check": meter_check(),
         **more_stand_ins.pages(),
         # Three readings of the same page: every part measured, none measured, and out of band with a decision.
@@ -108,6 +114,11 @@ def meter_check() -> Markup:
 def gauge(kind: str, value: float | None, verdict: str = ""):
     """A gauge with everything on it: rails, wash, target, whisker, arrows, words at the ends, and few numbers."""
     return make_gauge(kind, value, 1.0, 40.0, 50.0, 60.0, step=20.0, lighter=1, verdict=verdict, scale=(0.0, 100.0))
+
+
+def gauges() -> list:
+    """One of each kind that a capture has."""
+    return [gauge(kind, 50.0, "undecided") for kind in ("whole", "ground")]
 
 
 def result(

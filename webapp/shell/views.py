@@ -10,17 +10,17 @@ from flask import Blueprint, Response, current_app, g, render_template, url_for
 
 from webapp.shell import stand_ins
 from webapp.shell.scripts import modules
-from webapp.shell.words import words
+from webapp.shell.words import form_words, words
 from webapp.store.results import KINDS
 from webapp.ui.access import open_to
 
 shell_pages = Blueprint("shell", __name__)
 
-# What the shell starts, whichever page it then shows.
-SCRIPTS = (
-    "app.mjs", "offline/shell.mjs", "offline/corner.mjs", "people/idle-lock.mjs", "bench/new-batch.mjs",
-    "bench/capture.mjs",
-)  # fmt: skip
+# What every page of the shell starts with.
+SCRIPTS = ("app.mjs", "offline/shell.mjs")
+# The forms that have a shell of their own, with nothing else in it, and the scripts that each begins with: what is not
+# there need not be read before the form can be used.
+FORMS = {"new-batch": ("bench/new-batch.mjs",), "capture": ("offline/capture-fill.mjs", "bench/capture.mjs")}
 # Every state's shape: verdict, side.
 SHAPES = (
     ("inside", None), ("undecided", None), ("outside", "lighter"), ("outside", "darker"), ("outside", None),
@@ -35,6 +35,13 @@ def shell() -> Response:
     return kept(content("shell"))
 
 
+@shell_pages.get("/shell/<any({}):only>".format(", ".join(f"'{name}'" for name in FORMS)))
+@open_to("anyone")
+def form(only: str) -> Response:
+    """The same with one form in it."""
+    return kept(content(only))
+
+
 @shell_pages.get("/offline")
 @open_to("anyone")
 def offline() -> Response:
@@ -42,28 +49,38 @@ def offline() -> Response:
     return kept(content("offline"))
 
 
+def addresses() -> dict[str, str]:
+    """Name -> address of every page that a tablet keeps."""
+    forms = {name: url_for("shell.form", only=name) for name in FORMS}
+    return {"shell": url_for("shell.shell"), **forms, "offline": url_for("shell.offline")}
+
+
 def content(name: str) -> str:
     """The page's text: the same for everybody, whoever asks for it, and without a form token."""
     asked_by = g.session, g.tablet, g.site
     g.session = g.tablet = g.site = None
     try:
-        return {"shell": shell_text, "offline": offline_text}[name]()
+        return offline_text() if name == "offline" else shell_text(name if name in FORMS else "")
     finally:
         g.session, g.tablet, g.site = asked_by
 
 
-def shell_text() -> str:
+def shell_text(only: str = "") -> str:
     """See templates/sync/shell.html."""
+    forms = stand_ins.forms()
+    rest = {} if only else stand_ins.pages()
     return render_template(
         "sync/shell.html",
-        pages=stand_ins.pages(),
+        only=only,
+        pages={name: page for name, page in forms.items() if name in (only or name, "not-ready")} | rest,
+        gauges=stand_ins.gauges(),
         how=stand_ins.how_views(),
         how_target=SimpleNamespace(rule="guarded", confidence=0.8),
         shapes=SHAPES,
         kinds=KINDS,
-        words=json.dumps(words(), ensure_ascii=False),
+        words=json.dumps(form_words() if only else words(), ensure_ascii=False),
         pictures=url_for("static", filename="pictures/"),
-        modules=modules(Path(current_app.static_folder) / "js", *SCRIPTS),
+        modules=modules(Path(current_app.static_folder) / "js", *SCRIPTS, *FORMS.get(only, ())),
     )
 
 

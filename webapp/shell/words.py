@@ -14,12 +14,18 @@ def ungettext(one: str, many: str) -> list[str]:
 
 def words() -> dict[str, str | list[str]]:
     """By short names; `%(name)s` is what a script puts in. Each stands in an online page with the same text."""
-    return bench_words() | meter_words() | gear_words() | result_words() | verdict_words() | own_words()
+    return form_words() | gear_words() | result_words() | verdict_words()
+
+
+def form_words() -> dict[str, str | list[str]]:
+    """Those of a new batch and of a capture."""
+    return bench_words() | meter_words() | own_words()
 
 
 def bench_words() -> dict:
-    """Capture and gauge."""
+    """Capture and gauge, and whoever is here."""
     return {
+        "change_person": _("Change person, now %(name)s"),
         "whole": _("Whole bean"),
         "ground": _("Ground"),
         "difference": _("Ground minus whole"),
@@ -128,7 +134,6 @@ def result_words() -> dict:
         "whole_by": _("Whole bean read by"),
         "ground_by": _("Ground read by"),
         "how": _("How this was worked out"),
-        "change_person": _("Change person, now %(name)s"),
         "guarded": _("guarded, confidence %(c)s (JCGM 106)"),
         "simple": _("simple: in band from limit to limit (JCGM 106)"),
     }

@@ -1,9 +1,6 @@
 // The capture page: one form, shown step by step, computing as readings come in. Everything typed is kept on the
 // tablet; what is stored is what the server made of the same form.
-import Draft from "./draft.mjs";
-import Pad from "./pad.mjs";
-import Readings from "./readings.mjs";
-import Send from "./send.mjs";
+import Draft, { sender } from "./draft.mjs";
 import Steps from "./steps.mjs";
 
 export default class Capture {
@@ -12,12 +9,11 @@ export default class Capture {
     this.kit = JSON.parse(form.dataset.kit);
     const { draft, stored } = form.dataset;
     [this.batch, this.kind] = draft.split("/");
-    this.readings = new Readings(form, this.kit);
-    this.pad = new Pad(form, this.readings, this.kit);
-    this.steps = new Steps(form, () => this.readings.begin());
+    this.steps = new Steps(form, () => this.read());
     this.draft = new Draft(form, draft, { stored: stored.split(" ").filter(Boolean) });
     form.addEventListener("submit", () => this.stamp());
-    this.send = new Send(form, {
+    this.ready = this.start().catch(failed);
+    sender(form, this.ready.then(() => this.load()), {
       record: () => ({ kind: "sample", batch_id: this.batch, sample_kind: this.kind, about: form.dataset.about ?? "" }),
       next: (wanted) => this.next(wanted),
       open: () => this.steps.missing() ?? this.readings.open(),
@@ -25,7 +21,6 @@ export default class Capture {
     });
     const meter = form.querySelector("[data-meter]");
     meter?.addEventListener("change", () => this.draft.save().then(() => this.anew("meter", meter.value)));
-    this.start().catch(() => document.documentElement.classList.add("scripts-failed"));
   }
 
   async start() {
@@ -34,15 +29,35 @@ export default class Capture {
     const begun = kept?.fields.method_version ?? "";
     // A running capture finishes on the version of the method that it began with.
     if (begun && begun !== this.form.elements.method_version.value && this.anew("version", begun)) return;
+    const fields = kept?.fields ?? Object.fromEntries(new FormData(this.form));
+    const typed = Object.keys(fields).some((name) => name.endsWith("-value") && fields[name].trim());
+    // Where the steps come first, the readings come while they are done.
+    if (typed || !fresh) await this.load();
     if (kept) {
-      this.readings.makeRoom(kept.fields);
+      this.readings?.makeRoom(kept.fields);
       this.draft.restore(kept);
     }
-    this.readings.update();
+    if (this.steps.first() === -1) await this.load();
+    this.readings?.update();
     // Before the first reading is given the focus: nothing that is not shown can have it.
     this.form.classList.add("guided");
-    this.steps.start(!fresh || this.readings.hasAny());
+    this.steps.start(!fresh || Boolean(this.readings?.hasAny()));
     this.draft.watch();
+  }
+
+  // The readings and their pad.
+  load() {
+    this.loading ??= Promise.all([import("./readings.mjs"), import("./pad.mjs")]).then(([readings, pad]) => {
+      this.readings = new readings.default(this.form, this.kit);
+      this.pad = new pad.default(this.form, this.readings, this.kit);
+      this.readings.update();
+    });
+    return this.loading;
+  }
+
+  read() {
+    if (this.readings) this.readings.begin();
+    else this.load().then(() => this.readings.begin(), failed);
   }
 
   // When it was read, by this tablet's clock; the server keeps its own time beside it.
@@ -64,4 +79,9 @@ export default class Capture {
     location.replace(url);
     return true;
   }
+}
+
+function failed(error) {
+  document.documentElement.classList.add("scripts-failed");
+  console.error("capture", error);
 }

@@ -1,10 +1,8 @@
 // The form for a new batch: shows the roast loss while the masses are typed, keeps what is typed, and sends it.
-import { parseDecimal } from "../measure/reading-text.mjs";
-import { showValue } from "../measure/rounding.mjs";
+import { parseDecimal, showValue } from "../measure/numbers.mjs";
 import { waiting } from "../offline/outbox.mjs";
 import { get } from "../offline/store.mjs";
-import Draft from "./draft.mjs";
-import Send from "./send.mjs";
+import Draft, { sender } from "./draft.mjs";
 
 const NEEDED = ["product", "machine", "code", "day", "clock"];
 
@@ -15,14 +13,14 @@ export default class NewBatch {
     this.first = JSON.parse(form.dataset.first || "{}");
     this.draft = new Draft(form, "new-batch", { changed: true });
     form.addEventListener("input", () => this.update());
-    this.send = new Send(form, {
+    this.ready = this.start().catch((error) => console.warn("drumside: draft", error));
+    sender(form, this.ready, {
       record: (fields) => ({ kind: "batch", about: `${this.productName()} · ${fields.code}` }),
       next: (wanted, fields) => `/batches/${fields.id}/${wanted || (fields.product in this.first ? (this.first[fields.product] ?? "result") : "whole")}`,
       open: () => this.missing(),
       doubt: () => this.hasTwin(),
       draft: this.draft,
     });
-    this.start().catch((error) => console.warn("drumside: draft", error));
   }
 
   async start() {

@@ -1,6 +1,6 @@
 // The on-screen number pad. A reading is complete when it has the scale's decimals: the next row is then at hand,
 // so 56.2 takes four taps, or three with the automatic point.
-import { stepDecimals } from "../measure/rounding.mjs";
+import { stepDecimals } from "../measure/numbers.mjs";
 
 const KEEP = "drumside.keyboard";
 
@@ -57,25 +57,20 @@ export default class Pad {
     // After a reload no reading has the focus: without it each tap would look for an empty row of its own.
     if (row !== this.readings.now) row.input.focus({ preventScroll: true });
     const { input } = row;
-    if (this.fresh && key !== "back") input.value = "";
+    const before = this.fresh && key !== "back" ? "" : input.value;
     this.fresh = false;
-    if (key === "back") input.value = input.value.slice(0, -1);
-    else this.add(input, key);
-    input.dispatchEvent(new Event("input", { bubbles: true }));
+    row.type(key === "back" ? before.slice(0, -1) : this.added(before, key));
     // A question about a reading stays in its row; the next reading goes into the next row all the same.
     if (key !== "back" && this.complete(input.value) && row.value !== null) this.readings.advance();
   }
 
-  add(input, key) {
-    if (key === ".") {
-      if (!/[.,]/.test(input.value)) input.value += input.value ? "." : "0.";
-      return;
-    }
+  added(before, key) {
+    if (key === ".") return /[.,]/.test(before) ? before : `${before || "0"}.`;
     // A number with all its decimals is finished: what is typed after it is another one.
-    if (this.complete(input.value)) return;
-    input.value += key;
-    const digits = /^\d+$/.test(input.value) && input.value.length;
-    if (this.decimals > 0 && this.wholeDigits !== null && digits === this.wholeDigits) input.value += ".";
+    if (this.complete(before)) return before;
+    const text = before + key;
+    const whole = this.decimals > 0 && /^\d+$/.test(text) && text.length === this.wholeDigits;
+    return whole ? `${text}.` : text;
   }
 
   // Enter goes to the next reading; it never sends a half-filled form.

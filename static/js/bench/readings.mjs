@@ -1,11 +1,7 @@
 // The readings of up to four fills: what counts, whether they agree, and where the sample stands, after every reading.
 // Not from measure/index.mjs: a capture loads only what it needs.
-import { fillsToSettle, judge } from "../measure/conformity.mjs";
-import { farFromFellows, farFromHistory } from "../measure/plausible.mjs";
-import { ReadingProblem, parseReading } from "../measure/reading-text.mjs";
-import { fillValue } from "../measure/replicates.mjs";
-import { sampleResult } from "../measure/result.mjs";
-import { showGiveOrTake, showValue, stepDecimals } from "../measure/rounding.mjs";
+import { ReadingProblem, parseReading, showGiveOrTake, showValue, stepDecimals } from "../measure/numbers.mjs";
+import { farFromFellows, farFromHistory, fillValue, fillsToSettle, judge, sampleResult } from "../measure/sample.mjs";
 import { moveGauge } from "../ui/gauge.mjs";
 
 const MOST_FILLS = 4;
@@ -285,7 +281,16 @@ class Row {
   }
 
   get text() {
-    return this.input.value.trim();
+    return (this.coming ?? this.input.value).trim();
+  }
+
+  // From the pad. The field itself comes last: the browser lays the page out as soon as a field in hand changes, and so
+  // only once.
+  type(text) {
+    this.coming = text;
+    this.input.dispatchEvent(new Event("input", { bubbles: true }));
+    this.coming = null;
+    this.input.value = text;
   }
 
   get struck() {
@@ -299,7 +304,7 @@ class Row {
     this.element.classList.toggle("filled", this.text !== "");
     if (!this.text || this.unfinished(scale.step)) return;
     try {
-      const hundredths = parseReading(this.input.value, scale.lower, scale.upper, scale.step);
+      const hundredths = parseReading(this.text, scale.lower, scale.upper, scale.step);
       if (!this.struck) this.value = hundredths / 100;
     } catch (problem) {
       if (!(problem instanceof ReadingProblem)) throw problem;

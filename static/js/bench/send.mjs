@@ -3,8 +3,7 @@
 import { send as post } from "../offline/ask.mjs";
 import { atTablet, ownToken } from "../offline/claims.mjs";
 import { WAITING, flush } from "../offline/flush.mjs";
-import { BUILD, put, subscribe, toRecord, waiting } from "../offline/outbox.mjs";
-import { words } from "../offline/words.mjs";
+import { BUILD, put, subscribe, toRecord, waiting, words } from "../offline/outbox.mjs";
 
 const PATIENCE_MS = 4000;
 const SKIP = new Set(["csrf_token", "next", "take"]);

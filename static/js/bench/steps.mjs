@@ -45,9 +45,14 @@ export default class Steps {
     if (this.usedShort && !allowed && this.form.dataset.wrong === "0") this.untick();
     this.form.elements.checklist.value = this.usedShort ? "short" : "walked";
     this.short = allowed && (this.usedShort || this.form.dataset.short === "1");
-    const first = this.sections.findIndex((section) => !this.tick(section).checked);
+    const first = this.first();
     if (first === -1 || (pastSteps && allowed && this.form.dataset.wrong === "0")) return this.finish(false);
     this.open(first);
+  }
+
+  // The first step that is not ticked, or -1.
+  first() {
+    return this.sections.findIndex((section) => !this.tick(section).checked);
   }
 
   untick() {
@@ -60,7 +65,7 @@ export default class Steps {
 
   // The first step that is not ticked, opened: it keeps the sample from being finished. Null when all are.
   missing() {
-    const at = this.sections.findIndex((section) => !this.tick(section).checked);
+    const at = this.first();
     if (at === -1) return null;
     this.open(at);
     return this.done;

@@ -2,8 +2,7 @@
 // asks about what looks like coffee. Kept and sent like a sample.
 import RecordForm from "../bench/record-form.mjs";
 import Steps from "../bench/steps.mjs";
-import { parseReading } from "../measure/reading-text.mjs";
-import { showValue } from "../measure/rounding.mjs";
+import { parseReading, showValue } from "../measure/numbers.mjs";
 import { get, put } from "../offline/store.mjs";
 
 // As webapp/gear/check_forms.py has it.

@@ -1,6 +1,6 @@
 // Fills the form of one coffee of a comparison on one side from the kit.
-import { scale } from "./choose.mjs";
 import { address, cup, nextOpen, openTo, ownCoffees, reads, sideName } from "./compared.mjs";
+import { scale } from "./known.mjs";
 import { renumber, repeat, textOr } from "./parts.mjs";
 import { begin, facts, prepared, rows } from "./study-form.mjs";
 

@@ -2,9 +2,8 @@
 // sending, since it is on every page.
 import { atTablet, openClaims } from "./claims.mjs";
 import { start } from "./flush.mjs";
-import { subscribe, waiting } from "./outbox.mjs";
+import { age, clock, fill, subscribe, waiting } from "./outbox.mjs";
 import { get } from "./store.mjs";
-import { age, clock, fill } from "./words.mjs";
 
 const EVERY_MS = 30_000;
 
@@ -13,7 +12,7 @@ export default class Corner {
     this.chip = chip;
     this.text = chip.querySelector("span");
     this.said = this.text.textContent.trim();
-    this.draft = "";
+    this.draft = chip.dataset[document.body.dataset.draft] ?? "";
     subscribe((news) => this.hear(news));
     document.addEventListener("drumside:draft", (event) => {
       this.draft = event.detail.kept ? chip.dataset.kept : chip.dataset.broken;

@@ -1,5 +1,5 @@
 import { fromHomeScreen, storageState } from "./device.mjs";
-import { fill } from "./words.mjs";
+import { fill } from "./outbox.mjs";
 
 // The lines of templates/sync/device.html.
 export default class Device {

@@ -1,6 +1,6 @@
 // Fills the gear's own forms from the kit: a meter's check; the others when they are asked for.
-import { showValue } from "../measure/rounding.mjs";
-import { meter, scale } from "./choose.mjs";
+import { showValue } from "../measure/numbers.mjs";
+import { meter, scale } from "./known.mjs";
 import { renumber, repeat } from "./parts.mjs";
 
 // shell: the page (shell.mjs); found: what, id, which form. Null for what this tablet does not know.

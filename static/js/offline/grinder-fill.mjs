@@ -1,5 +1,5 @@
 // Fills the forms of a grinder from the kit: an entry of its log, and a grind check.
-import { movedTo } from "./choose.mjs";
+import { movedTo } from "./known.mjs";
 import { repeat, textOr } from "./parts.mjs";
 
 export const WHATS = ["setting", "burrs", "cleaned", "aligned"];

@@ -1,11 +1,5 @@
 // Whose hands a sample came from: the twin of webapp/store/hands.py, by the kit and by what this tablet has itself.
-import { person } from "./choose.mjs";
-
-// Whether what somebody reads of a kind at a moment (ISO text, UTC) stands alone. one: a person of the kit.
-export function alone(one, kind, at) {
-  const { since, until } = one?.signed?.[kind] ?? {};
-  return one?.role !== "trainee" || Boolean(since && since <= at && (!until || at <= until));
-}
+import { alone, person } from "./known.mjs";
 
 // The samples of a batch that wait for a countersignature, {id, kind, name}: those of the kit, and those of this tablet.
 export function waitingHands(kit, batch) {

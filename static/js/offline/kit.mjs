@@ -5,21 +5,17 @@ import { get, put } from "./store.mjs";
 
 const FORMAT = 1;
 const FRESH_MS = 3 * 60_000;
-// Older than this, the bench says so.
-export const LIMIT_MS = 12 * 3_600_000;
 // What has gone from the kit is kept a while for samples that were read with it.
 const PAST = { methods: "version_id", meters: "id", scales: "id" };
 const MOST_PAST = 30;
 
 export const lastKit = () => get("kit", "kit");
 
-export const age = (kit, now = Date.now()) => Math.max(0, now - Date.parse(kit.fetched_at));
-
 // Fetches a new one unless the last is fresh, and knows this batch. Throws where there is no server, or nobody it knows.
 export async function renew(batchId = null) {
   const last = await lastKit();
   const knows = !batchId || last?.batches.some((batch) => batch.id === batchId);
-  if (last && knows && age(last) < FRESH_MS) return last;
+  if (last && knows && Date.now() - Date.parse(last.fetched_at) < FRESH_MS) return last;
   const { status, body } = await ask("/kit");
   if (status !== 200 || body.format !== FORMAT) return last;
   const kit = { ...body, fetched_at: new Date().toISOString(), past: past(last, body) };

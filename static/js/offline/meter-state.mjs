@@ -1,7 +1,7 @@
 // How a meter stands at a moment, by the kit and by what this tablet has checked itself: the twin of standing in
 // webapp/store/meter_state.py, and of its words in webapp/ui/meter_words.py. A check that failed since is the server's
 // to find.
-import { clock, day } from "./site-time.mjs";
+import { clock, day } from "./parts.mjs";
 
 const HOUR_MS = 3_600_000;
 

@@ -1,11 +1,10 @@
 // The page of what waits: each entry with its state, its age, who made it and what it is, and what can be done about it.
 import { atTablet, openClaims } from "./claims.mjs";
 import { EVERYTHING, WAITING, flush } from "./flush.mjs";
-import { note, subscribe, tell, waiting } from "./outbox.mjs";
+import { age, clock, fill, note, subscribe, tell, waiting } from "./outbox.mjs";
 import { asNew, confirm } from "./settle.mjs";
 import { get, put, remove } from "./store.mjs";
 import { saveFile, takeFile } from "./transfer.mjs";
-import { age, clock, fill } from "./words.mjs";
 
 const EVERY_MS = 5000;
 

@@ -71,10 +71,10 @@ export async function put(record, draft) {
 }
 
 // Everything that is here, in the order in which it was finished.
-export async function waiting() {
-  const entries = await all("outbox");
-  return entries.sort((a, b) => (a.saved_at < b.saved_at ? -1 : a.saved_at > b.saved_at ? 1 : a.seq - b.seq));
-}
+export const inOrder = (entries) =>
+  entries.sort((a, b) => (a.saved_at < b.saved_at ? -1 : a.saved_at > b.saved_at ? 1 : a.seq - b.seq));
+
+export const waiting = async () => inOrder(await all("outbox"));
 
 // Notes something about entries, in one step: `changes(entry)` gives what is new. One that was put anew since is left.
 export async function note(entries, changes) {
@@ -93,4 +93,22 @@ export async function drop(entries) {
     const ids = new Set(entries.map((entry) => entry.id));
     each(drafts, (cursor) => ids.has(cursor.value?.fields?.id) && cursor.delete());
   });
+}
+
+// The words for what waits, from the corner of the page, where the server has put them; and how they are filled in.
+export const words = () => document.querySelector("[data-saved]")?.dataset ?? {};
+
+export const fill = (text = "", values = {}) => text.replace(/\{(\w+)\}/g, (_all, name) => values[name] ?? "");
+
+// How long ago: "12 min", "3 h", "5 days".
+export function age(since, now = Date.now()) {
+  const minutes = Math.max(0, Math.floor((now - Date.parse(since)) / 60_000));
+  if (minutes < 90) return fill(words().minutes, { n: minutes || "<1" });
+  const hours = Math.floor(minutes / 60);
+  return hours < 48 ? fill(words().hours, { n: hours }) : fill(words().days, { n: Math.floor(hours / 24) });
+}
+
+export function clock(moment) {
+  const shape = { hour: "2-digit", minute: "2-digit", hourCycle: "h23" };
+  return new Date(moment).toLocaleTimeString(document.documentElement.lang, shape);
 }

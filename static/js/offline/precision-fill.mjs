@@ -1,5 +1,5 @@
 // Fills the form of one fill of a precision study from the kit; for its own person only.
-import { scale } from "./choose.mjs";
+import { scale } from "./known.mjs";
 import { address, isRead, nextOwn, ownFills } from "./precision.mjs";
 import { begin, dress, facts, prepared, rows } from "./study-form.mjs";
 

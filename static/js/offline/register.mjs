@@ -18,6 +18,8 @@ const workerAddress = () => globalThis.trustedTypes?.createPolicy("drumside-work
 class Dirt {
   constructor() {
     this.dirty = false;
+    // A draft that was there before this.
+    if (document.body.dataset.draft) this.mark();
     for (const sign of ["input", "change", "drumside:draft"]) {
       document.addEventListener(sign, (event) => this.look(event), { capture: true });
     }
@@ -25,7 +27,10 @@ class Dirt {
 
   look(event) {
     const form = event.type === "drumside:draft" || event.target.closest?.("form[method=post]");
-    if (!form || this.dirty) return;
+    if (form && !this.dirty) this.mark();
+  }
+
+  mark() {
     this.dirty = true;
     navigator.locks?.request(DIRTY, { mode: "shared" }, () => new Promise(() => {}));
     document.dispatchEvent(new CustomEvent("drumside:dirty"));

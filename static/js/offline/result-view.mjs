@@ -1,11 +1,9 @@
 // Fills the online result page from what standing.mjs has worked out on the tablet.
 import { showValue } from "../measure/index.mjs";
-import { drawGauge } from "../ui/gauge-draw.mjs";
-import { makeGauge } from "../ui/gauge-geometry.mjs";
+import { drawGauge, makeGauge } from "../ui/gauge-geometry.mjs";
 import { shade } from "../ui/gauge.mjs";
-import { place } from "./form-fill.mjs";
 import { handsRead, handsText } from "./hands.mjs";
-import { textOr } from "./parts.mjs";
+import { place, textOr } from "./parts.mjs";
 import { KINDS } from "./standing.mjs";
 import { batchWords, partWord } from "./verdict-words.mjs";
 

@@ -1,18 +1,12 @@
 // The page that the service worker gives when the server cannot be reached: chooses what belongs to the address, and
 // fills it from the kit and from what this tablet has.
-import { begin, start } from "../app.mjs";
-import { ask } from "./ask.mjs";
-import { choose, machine, person as nameOf, product } from "./choose.mjs";
-import { atTablet, leave } from "./claims.mjs";
-import { WAITING, flush } from "./flush.mjs";
-import * as fill from "./form-fill.mjs";
-import { LIMIT_MS, age, lastKit } from "./kit.mjs";
-import { keepShown, knownBatches, proposeCode } from "./known.mjs";
+// What a form does not need is imported when the form can be used: see `after`.
+import { begin, load, start } from "../app.mjs";
+import { foresee } from "../bench/draft.mjs";
+import { choose, here, keepShown, knownBatches, person as nameOf, product, proposeCode, wanted } from "./known.mjs";
 import { subscribe, waiting } from "./outbox.mjs";
-import { Pages, repeat } from "./parts.mjs";
-import Sentences from "./sentences.mjs";
-import { clock, day, moment } from "./site-time.mjs";
-import { get } from "./store.mjs";
+import { Pages, Sentences, clock, day, moment, repeat } from "./parts.mjs";
+import { touchedAt } from "./store.mjs";
 
 const ID = "([0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})";
 const ROUTES = [
@@ -27,8 +21,8 @@ const ROUTES = [
 // What only shows something is shown by the server as soon as it has it; a form is never taken away.
 const SHOWING = new Set(["result", "today"]);
 const KNOCK_MS = 8000;
-// What nobody needs to begin: the browser takes its time over a zone's clock.
-const AFTER_MS = 400;
+// Older than this, the bench says so.
+const LIMIT_MS = 12 * 3_600_000;
 const LEAVING = /^\/sign-in$/;
 
 // The address that this page stands for: its own, or the one that the server did not know (waits-here.mjs).
@@ -43,13 +37,16 @@ export default class Shell {
     this.words = new Sentences(JSON.parse(element.dataset.words));
     this.pages = new Pages();
     this.path = addressed();
+    // Resolves when the page can be used: what nobody needs to begin comes then.
+    this.after = new Promise((done) => (this.usable = done));
     // Nothing of a page stays behind for the next person's back button.
     addEventListener("pagehide", (event) => event.persisted && element.replaceChildren());
     addEventListener("pageshow", (event) => event.persisted && location.reload());
-    this.open().catch((error) => {
+    const broken = (error) => {
       console.warn("drumside: shell", error);
-      this.show(this.pages.page("broken"));
-    });
+      return this.show(this.pages.page("broken"));
+    };
+    this.ready = this.open().catch(broken).then(() => this.settle());
   }
 
   async open() {
@@ -61,22 +58,42 @@ export default class Shell {
       if (news.person) this.came();
       if (this.showing && news.stored?.length) this.handOver();
     });
-    let waits, own;
-    [this.kit, this.here, waits, own = {}] = await Promise.all([lastKit(), atTablet(), waiting(), get("here", "checks")]);
-    if (!this.kit) return this.show(this.pages.page("no-kit"));
-    Object.assign(this.kit, { own, waits });
-    const habits = this.here && nameOf(this.kit, this.here.person_id);
+    const [route, match] = ROUTES.map(([pattern, name]) => [name, pattern.exec(this.path)]).find(([, one]) => one) ?? ["today", []];
+    const draft = route === "newBatch" ? "new-batch" : match.slice(1).join("/");
+    const found = await here(draft);
+    const { kit, person, waits } = found;
+    if (!kit) return this.show(this.pages.page("no-kit"));
+    Object.assign(this, { kit: Object.assign(kit, { own: found.checks, waits }), here: person });
+    const habits = person && nameOf(kit, person.person_id);
     if (!habits || LEAVING.test(this.path)) return this.lock();
-    this.person = { ...habits, ...this.here };
+    this.person = { ...habits, ...person };
     this.sign();
-    await keepShown(waits, this.here);
-    this.batches = await knownBatches(this.kit, this.here, waits);
-    const [route, found] = ROUTES.map(([pattern, name]) => [name, pattern.exec(this.path)]).find(([, match]) => match) ?? ["today", []];
-    const page = (await this[route](...found.slice(1))) ?? this.pages.page("unknown");
-    this.show(page);
+    // Left alone for too long: who is here is asked before anything is shown.
+    if (this.leftAlone()) return this.guard();
+    this.batches = knownBatches(kit, person, found);
+    foresee(draft, found.draft);
+    await this.show((await this[route](...match.slice(1))) ?? this.pages.page("unknown"));
+    // Before anything is sent, and so may go.
+    await keepShown(waits, person).catch(console.warn);
     this.showing = SHOWING.has(route);
     if (this.showing && stored) this.handOver();
     setInterval(() => this.knock(), KNOCK_MS);
+  }
+
+  // The page can be used, whatever became of it.
+  settle() {
+    this.usable();
+    if (this.person) this.guard();
+  }
+
+  // people/idle-lock.mjs asks who takes over.
+  guard() {
+    this.guarded ??= begin("idle-lock", document.body);
+  }
+
+  leftAlone() {
+    const [at, now] = [touchedAt(), Date.now()];
+    return at > 0 && at <= now && now - at >= (this.kit.site.idle_minutes || 10) * 60_000;
   }
 
   // Nothing tells a tablet that a server is there again. What waits is then sent, and what is only shown is shown by it.
@@ -84,6 +101,7 @@ export default class Shell {
     if (document.hidden || this.knocking) return;
     this.knocking = true;
     try {
+      const [{ ask }, { WAITING, flush }] = await Promise.all([import("./ask.mjs"), import("./flush.mjs")]);
       await ask("/csrf", {}, KNOCK_MS / 2);
       await flush(WAITING);
       if (this.showing) await this.handOver();
@@ -103,7 +121,7 @@ export default class Shell {
     location.replace(this.path);
   }
 
-  // Nobody is at the tablet, or whoever is wants to go: people/idle-lock.mjs asks who takes over.
+  // Nobody is at the tablet, or whoever is wants to go.
   // Somebody took over on another tab just while this one found nobody.
   came() {
     this.taken = true;
@@ -114,11 +132,12 @@ export default class Shell {
     this.locking = true;
     if (this.taken) return location.reload();
     if (LEAVING.test(this.path)) {
+      const { leave } = await import("./claims.mjs");
       await leave();
       const next = new URLSearchParams(location.search).get("next") ?? "/";
       history.replaceState(null, "", /^\/(?!\/)/.test(next) ? next : "/");
     }
-    begin("idle-lock", document.body);
+    this.guard();
   }
 
   // As the server's pages do, for all that asks who is here.
@@ -126,7 +145,6 @@ export default class Shell {
     const { person, kit } = this;
     const { id, name, role } = person;
     Object.assign(document.body.dataset, { person: id, name, role, idleMinutes: kit.site.idle_minutes });
-    begin("idle-lock", document.body);
     const chip = this.pages.fragment("person").firstElementChild;
     chip.href = `/sign-in?next=${encodeURIComponent(this.path)}`;
     chip.setAttribute("aria-label", this.words.say("change_person", { name }));
@@ -135,24 +153,25 @@ export default class Shell {
     document.querySelector(".top .who").append(chip);
   }
 
-  show({ title, where, main }) {
+  async show({ title, where, main }) {
+    const parts = [...(main.children ?? [])];
+    await Promise.all(parts.map(load));
+
     if (title) document.title = [title, ...document.title.split(" · ").slice(-1)].join(" · ");
     if (where) document.querySelector("[data-place]").replaceChildren(...where.children);
-    const parts = [...(main.children ?? [])];
     this.element.replaceChildren(...(this.kit ? [this.ageLine()] : []), ...parts);
-    for (const part of parts) start(part);
-    const capture = this.element.querySelector("form.capture");
-    if (capture) import("./device.mjs").then(({ keepAwake }) => keepAwake(capture), console.warn);
     if (location.hash) document.getElementById(location.hash.slice(1))?.scrollIntoView();
+    await Promise.all(parts.map(start));
   }
 
   ageLine() {
     const line = this.pages.fragment("kit-line").firstElementChild;
-    const hours = Math.floor(age(this.kit) / 3_600_000);
+    const age = Math.max(0, Date.now() - Date.parse(this.kit.fetched_at));
+    const hours = Math.floor(age / 3_600_000);
     const fresh = () => this.words.say("kit_fresh", { time: this.time(this.kit.fetched_at) });
     if (hours) line.textContent = this.words.count("kit_age", hours);
-    else setTimeout(() => line.replaceChildren(fresh()), AFTER_MS);
-    if (age(this.kit) > LIMIT_MS) {
+    else this.after.then(() => line.replaceChildren(fresh()));
+    if (age > LIMIT_MS) {
       line.classList.add("old");
       line.append(` ${this.words.say("kit_old")}`);
     }
@@ -171,10 +190,19 @@ export default class Shell {
   newBatch() {
     const { kit } = this;
     if (!kit.products.length || !kit.machines.length) return this.pages.page("not-ready");
-    const today = day(new Date(), kit.site.time_zone);
+    const page = this.pages.page("new-batch");
+    const form = page.main.querySelector("form");
+    const [zone, now] = [kit.site.time_zone, new Date()];
+    const today = day(now, zone);
+    // The likely machine: the only one, or that of the batch before.
     const own = [...this.batches.values()].filter((batch) => batch.clock && batch.waits).pop();
+    options(form, "product", kit.products, null);
+    options(form, "machine", kit.machines, kit.machines.length === 1 ? kit.machines[0].id : own?.machine_id);
     const code = proposeCode(this.batches.values(), today);
-    return fill.newBatch(this.pages.page("new-batch"), kit, { code, machineId: own?.machine_id ?? null });
+    const values = { id: crypto.randomUUID(), code, day: today, clock: clock(now, zone) };
+    for (const [name, value] of Object.entries(values)) form.querySelector(`[name="${name}"]`).setAttribute("value", value);
+    form.dataset.first = JSON.stringify(Object.fromEntries(kit.products.map((one) => [one.id, wanted(one)[0]])));
+    return page;
   }
 
   batch(id) {
@@ -184,21 +212,22 @@ export default class Shell {
   }
 
   onward(batch, made, after = null) {
-    return fill.wanted(made).find((kind) => kind !== after && !batch.read.has(kind)) ?? null;
+    return wanted(made).find((kind) => kind !== after && !batch.read.has(kind)) ?? null;
   }
 
-  capture(id, kind) {
+  async capture(id, kind) {
     const known = this.batch(id);
     if (!known) return null;
+    const { capture } = await import("./capture-fill.mjs");
     const { batch, product: made } = known;
     const query = new URLSearchParams(location.search);
     const it = choose(this.kit, batch, kind, query.get("meter") ?? batch.samples.at(-1)?.form.meter, query.get("version"));
     if (!it) return this.pages.page("not-ready");
     const same = batch.samples.filter((sample) => sample.sample_kind === kind);
     const last = same.at(-1);
-    const gauge = this.pages.part("result", `.part.${kind} .gauge`);
-    const whole = { ...it, product: made, onward: this.onward(batch, made, kind), stands: () => this.meterStands(it.meter) };
-    return fill.capture(this.pages.page("capture"), gauge, whole, {
+    const gauge = this.pages.part("gauges", `.${kind}`);
+    const whole = { ...it, product: made, onward: this.onward(batch, made, kind), stands: () => this.after.then(() => this.meterStands(it.meter)) };
+    return capture(this.pages.page("capture"), gauge, whole, {
       words: this.words,
       person: this.person,
       pictures: this.element.dataset.pictures,
@@ -207,9 +236,7 @@ export default class Shell {
     });
   }
 
-  // After the form: nobody needs it to begin.
   async meterStands(meter) {
-    await new Promise((done) => setTimeout(done, AFTER_MS));
     const { fine, meterState, meterText } = await import("./meter-state.mjs");
     const read = [...this.batches.values()].flatMap((batch) => batch.samples).filter((one) => one.form.meter === meter.id);
     const stands = meterState(meter, Date.now(), this.kit.own, read.map((one) => Date.parse(one.made_at)));
@@ -223,71 +250,24 @@ export default class Shell {
   }
 
   async result(id) {
-    const known = this.batch(id);
-    if (!known) return null;
-    // Only here: what a form does not need does not hold it up.
-    const [{ waitingHands }, { opened, workOut }, { fillHow, fillResult }] = await Promise.all([
-      import("./hands.mjs"), import("./standing.mjs"), import("./result-view.mjs"),
-    ]);
-    const { batch, product: made } = known;
-    const stands = workOut(this.kit, made.id, batch.samples);
-    const own = new Set(batch.samples.filter((sample) => opened(this.kit, sample)).map((sample) => sample.sample_kind));
-    const { decision } = batch;
-    const it = {
-      batch, product: made, stands, role: this.person.role, hands: waitingHands(this.kit, batch),
-      missing: fill.wanted(made).filter((kind) => !batch.read.has(kind)),
-      elsewhere: [...batch.read].filter((kind) => !own.has(kind)),
-      lines: this.lines(batch),
-      decision: decision && { ...decision.form, name: this.person.name, clock: this.time(decision.made_at) },
-    };
-    const page = fillResult(this.pages, it, this.words);
-    if (stands) page.main.firstElementChild.querySelector(":scope > .actions").before(fillHow(this.pages, it, this.words));
-    return page;
+    return (await import("./shown.mjs")).resultPage(this, id);
   }
 
-  lines(batch) {
-    const { words, kit } = this;
-    const by = machine(kit, batch.machine_id)?.name ?? "";
-    const lines = [[words.say("roasted"), `${clock(this.roastedAt(batch), kit.site.time_zone)}, ${by}`]];
-    const loss = fill.roastLoss(batch, words.mark);
-    if (loss) lines.push([words.say("roast_loss"), loss]);
-    for (const sample of batch.samples) {
-      lines.push([words.say(`${sample.sample_kind}_by`), `${this.person.name}, ${this.time(sample.made_at)}`]);
-    }
-    return lines;
+  async reason(id, what) {
+    return (await import("./shown.mjs")).reasonPage(this, id, what);
   }
 
-  reason(id, what) {
-    const known = this.batch(id);
-    if (!known || this.person.role === "trainee") return null;
-    return fill.reason(this.pages.page(`reason-${what}`), known, this.words.say(`title_${what}`, { code: known.batch.code }));
+  async today() {
+    return (await import("./shown.mjs")).todayPage(this);
   }
+}
 
-  // What this tablet has of today, the newest first; older batches while something of them waits.
-  today() {
-    const page = this.pages.page("today");
-    const zone = this.kit.site.time_zone;
-    const today = day(new Date(), zone);
-    const found = [...this.batches.values()]
-      .map((batch) => ({ batch, product: product(this.kit, batch.product_id), at: this.roastedAt(batch) }))
-      .filter((one) => one.product && (one.batch.waits || day(one.at, zone) === today))
-      .sort((a, b) => b.at - a.at);
-    const list = page.main.querySelector("[data-batches]");
-    repeat(list.firstElementChild, found, (row, { batch, product: made, at }) => {
-      const put = (name, text) => (row.querySelector(`[data-${name}]`).textContent = text);
-      const open = fill.wanted(made).filter((kind) => !batch.read.has(kind));
-      const kinds = open.map((kind) => this.words.say(kind).toLowerCase()).join(", ");
-      row.querySelector("a").href = `/batches/${batch.id}/${open[0] && !batch.samples.length ? open[0] : "result"}`;
-      put("code", batch.code);
-      put("product", made.name);
-      put("clock", clock(at, zone));
-      const states = [kinds && this.words.say("to_read", { kinds }), batch.waits && this.words.say("kept")];
-      put("state", states.filter(Boolean).join(" · "));
-    });
-    page.main.querySelector("[data-none]").hidden = found.length > 0;
-    list.hidden = !found.length;
-    const gear = page.main.querySelector("[data-gear]");
-    import("./today-gear.mjs").then(({ fillGear }) => fillGear(this, gear)).catch(console.warn);
-    return page;
-  }
+function options(form, name, choices, chosen) {
+  repeat(form.querySelector(`#${name} .option`), choices, (option, choice, index) => {
+    const input = option.querySelector("input");
+    input.id = `${name}-${index}`;
+    input.setAttribute("value", choice.id);
+    if (choice.id === chosen) input.setAttribute("checked", "");
+    option.querySelector("span").textContent = choice.name;
+  });
 }

@@ -1,7 +1,7 @@
 // Where a batch stands by what is on this tablet: the twin of webapp/store/results.py. A sample here is a record as it
 // waits in the outbox; its numbers are read again from what was typed.
 import { batchVerdict, difference, fillValue, fillsToSettle, judge, parseReading, sampleResult } from "../measure/index.mjs";
-import { meter, product, scale, sigmas, version } from "./choose.mjs";
+import { meter, product, scale, sigmas, version } from "./known.mjs";
 import { meterState, worst } from "./meter-state.mjs";
 
 export const KINDS = ["whole", "ground", "difference"];

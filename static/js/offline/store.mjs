@@ -109,5 +109,23 @@ export function within(names, mode, work) {
 
 export const get = (name, key) => within([name], "readonly", (store) => store.get(key));
 export const all = (name) => within([name], "readonly", (store) => store.getAll());
-export const put = (name, key, value) => within([name], "readwrite", (store) => store.put(value, ...(key ? [key] : [])));
+// Ended here and not when the browser has come back to the page, which may be about to go.
+export const put = (name, key, value) =>
+  within([name], "readwrite", (store) => {
+    const request = store.put(value, ...(key ? [key] : []));
+    store.transaction.commit?.();
+    return request;
+  });
 export const remove = (name, key) => within([name], "readwrite", (store) => store.delete(key));
+
+// When somebody last touched the tablet on any of its tabs, by its clock; 0 where nobody knows. In localStorage, which
+// every tab sees at once.
+export const TOUCHED = "drumside-touched";
+
+export function touchedAt() {
+  try {
+    return Number(localStorage.getItem(TOUCHED));
+  } catch {
+    return 0;
+  }
+}

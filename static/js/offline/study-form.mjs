@@ -1,5 +1,5 @@
 // What the forms of a compared coffee and of a study's fill share, filled from the kit (templates/studies/parts.html).
-import { showValue } from "../measure/rounding.mjs";
+import { showValue } from "../measure/numbers.mjs";
 import { renumber, repeat } from "./parts.mjs";
 
 // The page's place in the top line, its form's own numbers, and the styles that the shell does not have by itself.

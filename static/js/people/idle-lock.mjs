@@ -1,16 +1,14 @@
 // Locks a tablet that nobody touches; half a minute before, a bar offers to stay. Before it locks it tells the page
 // ("drumside:before-lock"; event.detail.waitUntil(promise) holds the lock up, two seconds at most). Tabs share the time
-// of the last touch. Without the server it locks all the same (lock-screen.mjs); the session is then ended before
+// of the last touch. Without the server it locks all the same (the locked tablet, below); the session is then ended before
 // anything else is shown or sent in that person's name.
-import { arrive, atTablet, endSession, leave, owed } from "../offline/claims.mjs";
-import { subscribe } from "../offline/outbox.mjs";
-import { get } from "../offline/store.mjs";
-import { cover } from "./lock-screen.mjs";
+import { arrive, atTablet, claim, endSession, leave, owed } from "../offline/claims.mjs";
+import { fill, subscribe, waiting } from "../offline/outbox.mjs";
+import { TOUCHED, get, touchedAt } from "../offline/store.mjs";
 
 const WARN_S = 30;
 const TELL_SERVER_EVERY_MS = 60_000;
 const RETRY_MS = 5_000;
-const TOUCHED = "drumside-touched";
 const SIGNS = ["pointerdown", "keydown", "input", "wheel", "touchstart"];
 
 export default class IdleLock {
@@ -22,7 +20,6 @@ export default class IdleLock {
     this.token = body.dataset.csrf;
     this.told = Date.now();
     this.noted = 0;
-    this.loadStyle();
     this.begin(Number(body.dataset.idleMinutes)).catch((error) => console.warn("drumside: lock", error));
   }
 
@@ -49,17 +46,13 @@ export default class IdleLock {
     this.limit = (kit?.site?.idle_minutes || 10) * 60_000;
     this.last = this.lastTouch(0) || Date.now();
     // Nobody is here to be sent away, and somebody may be coming by another tab just now: that is not undone.
-    if (!(await atTablet())) {
+    const here = await atTablet();
+    const { person } = document.body.dataset;
+    if (!here) {
       this.locking = true;
       this.end();
-    } else if (this.left() <= 0) this.lock();
-  }
-
-  loadStyle() {
-    const link = document.createElement("link");
-    link.rel = "stylesheet";
-    link.href = new URL("../../css/idle-bar.css", import.meta.url);
-    document.head.append(link);
+    } else if (person && person !== here.person_id) await this.changed(here.person_id);
+    else if (this.left() <= 0) this.lock();
   }
 
   touch() {
@@ -83,12 +76,7 @@ export default class IdleLock {
   }
 
   lastTouch(own = this.last ?? Date.now()) {
-    let shared = 0;
-    try {
-      shared = Number(localStorage.getItem(TOUCHED));
-    } catch {
-      return own;
-    }
+    const shared = touchedAt();
     // A time to come is from a clock that was set back since.
     return shared > own && shared <= Date.now() ? shared : own;
   }
@@ -195,5 +183,39 @@ export default class IdleLock {
     clearTimeout(this.again);
     this.note(Date.now());
     location.replace(person.id === this.person ? here : "/");
+  }
+}
+
+// The locked tablet while the server cannot be told: nothing of the page can be seen or used. Where the app can go on
+// by itself, whoever takes over taps their name; that is noted as a claim, since no PIN can be asked for here.
+async function cover(words, onClaim) {
+  for (const part of document.querySelectorAll("main, header, footer, .skip")) part.inert = part.hidden = true;
+  if (document.querySelector(".lock-screen")) return;
+  const screen = document.createElement("section");
+  screen.className = "lock-screen page narrow";
+  // The page's own main part is not there for anybody now.
+  screen.setAttribute("role", "main");
+  const add = (tag, text, role) => {
+    const made = Object.assign(document.createElement(tag), { textContent: text });
+    if (role) made.setAttribute("role", role);
+    screen.append(made);
+    return made;
+  };
+  const title = add("h1", words.who);
+  add("p", words.waiting, "status");
+  document.body.append(screen);
+  title.tabIndex = -1;
+  title.focus();
+  const count = await waiting().then((entries) => entries.length).catch(() => 0);
+  if (count) add("p", fill(words.count, { n: count }));
+  const people = (await get("kit", "kit").catch(() => null))?.people ?? [];
+  if (!navigator.serviceWorker?.controller || !people.length) return;
+  add("p", words.claim);
+  const names = add("div", "");
+  names.className = "options";
+  for (const person of people) {
+    const button = Object.assign(document.createElement("button"), { type: "button", className: "button", textContent: person.name });
+    button.addEventListener("click", () => claim(person).then(() => onClaim(person)), { once: true });
+    names.append(button);
   }
 }

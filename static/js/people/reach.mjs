@@ -1,5 +1,5 @@
 // A plain form that only leaves when the server is there. Otherwise the browser would show an error page of its own, and
-// an installed app has no way back from that; the PIN page without a server is the locked tablet's (lock-screen.mjs).
+// an installed app has no way back from that; the PIN page without a server is the locked tablet's (idle-lock.mjs).
 const PATIENCE_MS = 4000;
 
 // Whether anything answers; what it says does not matter.

@@ -1,6 +1,6 @@
 // One coffee of a comparison on one side: without a server its form is not taken for finished while a number is none, or
 // a fill has fewer readings than planned and nobody has said that there are no more.
-import { parseReading } from "../measure/reading-text.mjs";
+import { parseReading } from "../measure/numbers.mjs";
 
 // The field that keeps it from being finished, or null. What disagrees is asked about by the server, or remarked.
 export function unread(form) {

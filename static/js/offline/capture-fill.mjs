@@ -1,46 +1,9 @@
-// Fills the online pages' own forms from the kit: a new batch, a sample, the reason of a decision.
-// Not from measure/index.mjs: a tablet that starts without a server loads only what a form needs.
-import { parseDecimal } from "../measure/reading-text.mjs";
-import { showValue } from "../measure/rounding.mjs";
-import { drawGauge } from "../ui/gauge-draw.mjs";
-import { makeGauge } from "../ui/gauge-geometry.mjs";
-import { forCapture } from "./choose.mjs";
-import { alone } from "./hands.mjs";
-import { renumber, repeat, textOr } from "./parts.mjs";
-import { clock, day } from "./site-time.mjs";
+// Fills the online capture page's own form from the kit.
+import { drawGauge, makeGauge } from "../ui/gauge-geometry.mjs";
+import { alone, forCapture } from "./known.mjs";
+import { place, renumber, repeat, textOr } from "./parts.mjs";
 
 const MOST_FILLS = 4;
-
-// The form for a new batch. `code`: the proposed one; `machine`: the likely one, or null.
-export function newBatch(page, kit, { code, machineId, now = new Date() }) {
-  const form = page.main.querySelector("form");
-  const zone = kit.site.time_zone;
-  const field = (name) => form.querySelector(`[name="${name}"]`);
-  options(form, "product", kit.products, null);
-  options(form, "machine", kit.machines, kit.machines.length === 1 ? kit.machines[0].id : machineId);
-  const values = { id: crypto.randomUUID(), code, day: day(now, zone), clock: clock(now, zone) };
-  for (const [name, value] of Object.entries(values)) field(name).setAttribute("value", value);
-  form.dataset.first = JSON.stringify(Object.fromEntries(kit.products.map((one) => [one.id, wanted(one)[0]])));
-  return page;
-}
-
-function options(form, name, choices, chosen) {
-  repeat(form.querySelector(`#${name} .option`), choices, (option, choice, index) => {
-    const input = option.querySelector("input");
-    input.id = `${name}-${index}`;
-    input.setAttribute("value", choice.id);
-    if (choice.id === chosen) input.setAttribute("checked", "");
-    option.querySelector("span").textContent = choice.name;
-  });
-}
-
-// The kinds in which a product is to be read (webapp/bench/record.py, wants).
-export function wanted(product) {
-  const bands = product?.target?.bands ?? {};
-  const all = !Object.keys(bands).length || bands.difference;
-  const kinds = ["whole", "ground"].filter((kind) => all || bands[kind]);
-  return kinds.length ? kinds : ["whole"];
-}
 
 // The capture page. gauge: one of this kind, drawn for anything; it: what kit.choose gives, with `product` and `onward` (the next kind, or null); person: who is
 // here, with their habits; earlier: what was read already, {clock, name}, or null; stored: ids of such samples.
@@ -73,12 +36,6 @@ export function capture(page, gauge, it, { words, person, pictures, earlier, sto
   const onward = form.querySelector(".readings .actions .primary");
   onward.textContent = words.say(`onto_${it.onward ?? "result"}`);
   return page;
-}
-
-export function place(page, batch, product) {
-  const chip = page.where.querySelector("a");
-  chip.href = `/batches/${batch.id}/result`;
-  chip.firstElementChild.textContent = `${product.name} · ${batch.code}`;
 }
 
 function choices(field, all, chosen) {
@@ -206,31 +163,4 @@ function rows(fill, at, method, words) {
     return row;
   });
   fill.querySelector(".rows").replaceChildren(...made);
-}
-
-// The page that asks why.
-export function reason(page, { batch, product }, title) {
-  const form = page.main.querySelector("form");
-  page.title = title;
-  place(page, batch, product);
-  form.setAttribute("action", `/batches/${batch.id}/decision`);
-  Object.assign(form.dataset, { batch: batch.id, about: `${product.name} · ${batch.code}` });
-  form.querySelector("h1").textContent = title;
-  form.querySelector("[name=id]").setAttribute("value", crypto.randomUUID());
-  form.querySelector(".actions a").href = `/batches/${batch.id}/result`;
-  return page;
-}
-
-// "14.2 %", or "" while the masses are not both known.
-export function roastLoss({ green, roasted }, mark) {
-  const grams = (text) => {
-    try {
-      return parseDecimal(text ?? "", 3);
-    } catch {
-      return 0;
-    }
-  };
-  const [before, after] = [grams(green), grams(roasted)];
-  if (!(before > 0 && after > 0 && after <= before)) return "";
-  return `${showValue((100 * (before - after)) / before, 0.1, mark)} %`;
 }
