@@ -1,5 +1,6 @@
 """The picture of a run: parted by day where there are too many, with its links, and nothing a page may not hold."""
 
+import json
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
@@ -8,8 +9,8 @@ from datetime import date, timedelta
 import pytest
 
 from webapp.store.trends import ALL
-from webapp.trends import chart, drawing, run
-from webapp.trends.drawing import Drawing, Mark, Words, groups
+from webapp.trends import chart, drawing, run, template
+from webapp.trends.drawing import Drawing, Mark, Panel, Words, groups
 
 WORDS = Words(
     lambda point: f"{point.code}: {point.value}", lambda points: f"{len(points)} & more", lambda day: day[5:],
@@ -22,7 +23,8 @@ SIDES = ("lighter", "darker")
 def drawn(db, bench, roast, steady):
     """The wide picture of 25 steady batches and one far on the dark side."""
     roast([*steady(25), 53.0])
-    return drawing.draw(run.look_at(db, bench.product, "whole", ALL, 100), "whole", "wide", WORDS)
+    it = run.look_at(db, bench.product, "whole", ALL, 100)
+    return drawing.draw(it, "whole", drawing.axis(it.trend.points, "wide"), WORDS)
 
 
 @pytest.fixture(scope="module")
@@ -32,10 +34,12 @@ def many():
         Mark(no, 56.0 + no % 5 / 10, 55.0, 57.0, 0.3, 56.1, "", "", no % 7 > 0, f"day {no}", f"/days/{no}")
         for no in range(240)
     )
+    panel = Panel(
+        "ground", "", marks, ((-0.5, 99.5, 54.5, 57.5, True, True), (99.5, 239.5, 54.5, 58.0, True, False)),
+        (56.0, 55.0, 57.0, 1.2), ((30, 57.2, "3"), (30, 57.2, "~")), (54.0, 58.0), True, 0.1,
+    )  # fmt: skip
     return Drawing(
-        "wide", "ground", "day", marks, ((-0.5, 99.5, 54.5, 57.5, True, True), (99.5, 239.5, 54.5, 58.0, True, False)),
-        (56.0, 55.0, 57.0, 1.2), ((30, 57.2, "3"), (30, 57.2, "~")), ((10.5, "ab"), (50.5, "c")),
-        ((0, "1 Jan"), (239, "28 Aug")), (54.0, 58.0), True, 0.1,
+        "wide", "day", 240, (panel,), ((10.5, "ab"), (50.5, "c")), ((0, "1 Jan"), (239, "28 Aug"))
     )  # fmt: skip
 
 
@@ -62,19 +66,21 @@ def test_it_draws_five_thousand_as_days_or_more(db, bench, roast, steady):
 
 
 def test_it_places_signals_bands_and_limits(drawn):
-    assert (drawn.each, len(drawn.marks), drawn.lighter_up) == ("batch", 26, True)
-    assert drawn.rails == ((-0.5, 25.5, 54.5, 57.5, True, True),)
-    assert [(x, text) for x, _value, text in drawn.signals if text == "1"] == [(25, "1")]
-    centre, lower, upper, _range = drawn.limits
+    [panel] = drawn.panels
+    assert (drawn.each, len(drawn.marks), panel.lighter_up) == ("batch", 26, True)
+    assert panel.rails == ((-0.5, 25.5, 54.5, 57.5, True, True),)
+    assert [(x, text) for x, _value, text in panel.signals if text == "1"] == [(25, "1")]
+    centre, lower, upper, _range = panel.limits
     assert lower < centre < upper
-    assert drawn.ends[0] < 53.0
-    assert (drawn.marks[25].state, drawn.marks[25].side) == ("outside", "darker")
-    assert drawn.marks[0].moving is None
+    assert panel.ends[0] < 53.0
+    assert (panel.marks[25].state, panel.marks[25].side) == ("outside", "darker")
+    assert panel.marks[0].moving is None
 
 
-def test_it_is_a_chart_by_altair_s_own_schema(drawn, many):
-    for one in (drawn, many):
-        assert chart.specification(one, SIDES, valid=True)["$schema"].startswith("https://vega.github.io/schema/")
+def test_it_is_a_chart_by_altair_s_own_schema():
+    for size, panels in (("wide", 1), ("slim", 3)):
+        made = template.specification(size, panels, valid=True)
+        assert made["$schema"].startswith("https://vega.github.io/schema/")
 
 
 @pytest.mark.parametrize("which", ["drawn", "many"])
@@ -104,7 +110,7 @@ def test_it_leads_from_each_mark_to_its_batch(drawn, many):
 
 
 def test_it_writes_numbers_as_the_page_does(drawn):
-    near = replace(drawn, ends=(55.2, 56.1))
+    near = replace(drawn, panels=(replace(drawn.panels[0], ends=(55.2, 56.1)),))
     svg = ET.fromstring(chart.picture(near, "T", "D", SIDES, ","))
     texts = ["".join(element.itertext()) for element in svg.iter(f"{{{chart.SVG}}}text")]
     assert any(re.fullmatch(r"\d+,\d", text) for text in texts)
@@ -128,11 +134,16 @@ def test_it_fetches_nothing(drawn, monkeypatch):
         asked.update(how, spec=spec)
         return '<svg xmlns="http://www.w3.org/2000/svg"/>'
 
-    monkeypatch.setattr(vl_convert, "vegalite_to_svg", renderer)
-    chart.svg_of(drawn, SIDES, ".")
+    monkeypatch.setattr(vl_convert, "vega_to_svg", renderer)
+    chart.picture(drawn, "Fetching", "D", SIDES)
     assert asked["allowed_base_urls"] == []
-    assert '"url":' not in str(asked["spec"].get("data", ""))
+    data = json.loads(asked["spec"])["data"]
+    assert not [one["name"] for one in data if "url" in one]
+    assert len(next(one for one in data if one["name"] == "marks0")["values"]) == 26
     monkeypatch.undo()
-    elsewhere = {"data": {"url": "https://example.org/a.json"}, "mark": "point", "encoding": {}}
+    elsewhere = {
+        "$schema": "https://vega.github.io/schema/vega/v6.json", "width": 9, "height": 9,
+        "data": [{"name": "a", "url": "https://example.org/a.json"}],
+    }  # fmt: skip
     with pytest.raises(ValueError, match="not allowed|denied|Access|access"):
-        vl_convert.vegalite_to_svg(elsewhere, allowed_base_urls=[])
+        vl_convert.vega_to_svg(elsewhere, allowed_base_urls=[])

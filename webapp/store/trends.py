@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from sqlite_utils import Database
 
@@ -40,9 +40,8 @@ class Wanted:
 ALL = Wanted()
 
 
-@dataclass(frozen=True)
-class TrendPoint:
-    """One batch. value, u in scale units. person, meter: of the newest sample of its kind (for a difference: of
+class TrendPoint(NamedTuple):
+    """One batch, in the order of _POINT. value, u in scale units. person, meter: of the newest sample of its kind (for a difference: of
     ground). meter_state, grinder_state, verdict, side: as in results.PartResult; the roast's numbers as in the batch
     (tenths of a degree, seconds, grams), None where they were not written down."""
 
@@ -118,9 +117,16 @@ READ_AS = {"whole": "whole", "ground": "ground", "difference": "ground"}
 _RUN = """
 FROM batch b
 CROSS JOIN part_result r ON r.batch_id = b.id AND r.kind = :kind
-CROSS JOIN part_result m ON m.batch_id = b.id AND m.kind = :read_as
+{read_as}
 CROSS JOIN sample s ON s.rowid = (SELECT max(x.rowid) FROM sample x WHERE x.batch_id = b.id AND x.kind = :read_as)
 WHERE b.product_id = :product
+"""
+_READ_AS = "CROSS JOIN part_result m ON m.batch_id = b.id AND m.kind = :read_as"
+# A point's columns in its order, but for names; last whether it was kept apart.
+_POINT = """
+SELECT b.id, b.code, b.roasted_at, b.day, b.lot, b.machine_id, s.person_id, s.meter_id, r.value, r.u, r.verdict, r.side,
+  r.target_version_id, r.meter_state, r.grinder_state, b.drop_decicelsius, b.development_s, b.total_s, b.green_g,
+  b.roasted_g, r.apart_why
 """
 _NEWEST = " ORDER BY b.roasted_at DESC, b.rowid DESC LIMIT :most"
 
@@ -128,52 +134,57 @@ _NEWEST = " ORDER BY b.roasted_at DESC, b.rowid DESC LIMIT :most"
 def get_trend(db: Database, product_id: str, kind: Kind, wanted: Wanted = ALL, most: int = MOST) -> Trend:
     """The newest ``most`` results of a product and kind that are wanted. Kept apart ones count into it."""
     asked = {"product": product_id, "kind": kind, "read_as": READ_AS[kind], "most": most + 1}
-    where = _conditions(wanted, asked)
+    run = _run(kind) + _conditions(wanted, kind, asked)
+    method = _method(kind)
     newest = one(
-        db, f"SELECT r.scale_id, m.method_version_id {_RUN}{where} AND r.apart_why IS NULL{_NEWEST}",
-        asked | {"most": 1},
-    )  # fmt: skip
+        db, f"SELECT r.scale_id, {method} AS version {run} AND r.apart_why IS NULL{_NEWEST}", asked | {"most": 1}
+    )
     if newest is None:
         return Trend((), 0, False, None, None)
-    rows = list(
-        db.query(
-            f"SELECT b.id AS batch_id, b.code, b.roasted_at, b.day, b.lot, b.machine_id, s.person_id, s.meter_id,"
-            " b.drop_decicelsius, b.development_s, b.total_s, b.green_g, b.roasted_g,"
-            f" r.value, r.u, r.verdict, r.side, r.target_version_id, r.meter_state, r.grinder_state, r.apart_why"
-            f" {_RUN}{where}"
-            f" AND r.scale_id = :scale AND m.method_version_id = :version{_NEWEST}",
-            asked | {"scale": newest["scale_id"], "version": newest["method_version_id"]},
-        )
-    )
-    # Names apart: with their tables in the question the engine would look through all samples.
-    for table in ("machine", "person", "meter"):
-        names = {row["id"]: row["name"] for row in db.query(f"SELECT id, name FROM {table}")}
-        for row in rows:
-            row[f"{table}_name"] = names[row[f"{table}_id"]]
+    asked |= {"scale": newest["scale_id"], "version": newest["version"]}
+    rows = db.conn.execute(
+        f"{_POINT}{run} AND r.scale_id = :scale AND {method} = :version{_NEWEST}", asked
+    ).fetchall()  # fmt: skip
     more, rows = len(rows) > most, rows[:most][::-1]
-    apart = [row.pop("apart_why") is not None for row in rows]
-    points = tuple(TrendPoint(**row) for row, off in zip(rows, apart, strict=True) if not off)
-    return Trend(points, sum(apart), more, newest["scale_id"], newest["method_version_id"])
+    # Names apart: with their tables in the question the engine would look through all samples.
+    machines, people, meters = (
+        dict(db.conn.execute(f"SELECT id, name FROM {table}").fetchall()) for table in ("machine", "person", "meter")
+    )
+    points = tuple(
+        TrendPoint(*row[:6], machines[row[5]], row[6], people[row[6]], row[7], meters[row[7]], *row[8:-1])
+        for row in rows
+        if row[-1] is None
+    )
+    return Trend(points, len(rows) - len(points), more, newest["scale_id"], newest["version"])
 
 
-def _conditions(wanted: Wanted, asked: dict) -> str:
+def _run(kind: Kind) -> str:
+    """The rows of a kind. A difference was read by the method of its ground sample, and has that in another row."""
+    return _RUN.format(read_as="" if READ_AS[kind] == kind else _READ_AS)
+
+
+def _method(kind: Kind) -> str:
+    return "r.method_version_id" if READ_AS[kind] == kind else "m.method_version_id"
+
+
+def _conditions(wanted: Wanted, kind: Kind, asked: dict) -> str:
     """What is wanted as SQL, and its values into ``asked``."""
     columns = {
         "machine_id": "b.machine_id = ", "person_id": "s.person_id = ", "lot": "b.lot = ",
-        "method_version_id": "m.method_version_id = ", "since": "b.roasted_at >= ", "until": "b.roasted_at < ",
+        "method_version_id": f"{_method(kind)} = ", "since": "b.roasted_at >= ", "until": "b.roasted_at < ",
     }  # fmt: skip
     given = {name: getattr(wanted, name) for name in columns if getattr(wanted, name)}
     asked.update({f"w_{name}": value for name, value in given.items()})
     return "".join(f" AND {columns[name]}:w_{name}" for name in given)
 
 
-def get_choices(db: Database, product_id: str, kind: Kind, most: int = 2000) -> Choices:
+def get_choices(db: Database, product_id: str, kind: Kind, most: int = 1000) -> Choices:
     """What there is to choose from among the newest ``most`` results of a product and kind."""
     asked = {"product": product_id, "kind": kind, "read_as": READ_AS[kind], "most": most}
     rows = list(
         db.query(
             "SELECT DISTINCT machine_id, person_id, lot, method_version_id FROM"
-            f" (SELECT b.machine_id, s.person_id, b.lot, m.method_version_id {_RUN}{_NEWEST})",
+            f" (SELECT b.machine_id, s.person_id, b.lot, {_method(kind)} AS method_version_id {_run(kind)}{_NEWEST})",
             asked,
         )
     )
@@ -197,15 +208,19 @@ def _named(db: Database, sql: str, ids: set[str]) -> tuple[tuple, ...]:
 
 def list_kinds(db: Database, newest: int = 50) -> dict[str, tuple[Kind, ...]]:
     """product id -> the kinds that were measured among its newest batches: those that have a trend to look at."""
-    found: dict[str, tuple[Kind, ...]] = {}
+    found = {row["id"]: kinds_of(db, row["id"], newest) for row in db.query("SELECT id FROM product")}
+    return {product_id: kinds for product_id, kinds in found.items() if kinds}
+
+
+def kinds_of(db: Database, product_id: str, newest: int = 50) -> tuple[Kind, ...]:
+    """The kinds that were measured among the newest batches of a product."""
     rows = db.query(
-        "SELECT DISTINCT p.id, r.kind FROM product p JOIN part_result r ON r.batch_id IN (SELECT b.id FROM batch b"
-        " WHERE b.product_id = p.id ORDER BY b.roasted_at DESC LIMIT ?)",
-        (newest,),
+        "SELECT DISTINCT kind FROM part_result WHERE batch_id IN (SELECT id FROM batch WHERE product_id = ?"
+        " ORDER BY roasted_at DESC LIMIT ?)",
+        (product_id, newest),
     )
-    for row in rows:
-        found[row["id"]] = (*found.get(row["id"], ()), row["kind"])
-    return {product_id: tuple(kind for kind in KINDS if kind in kinds) for product_id, kinds in found.items()}
+    found = {row["kind"] for row in rows}
+    return tuple(kind for kind in KINDS if kind in found)
 
 
 def list_happenings(db: Database, product_id: str, trend: Trend) -> list[Happening]:

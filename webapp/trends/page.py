@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flask import url_for
@@ -85,7 +86,8 @@ def make(it: Looked, product: Product, kind: Kind) -> Page:
     if not it.trend.points:
         return Page(it, said, (), (), (), (), (), "batch", ())
     handed = drawing.Words(label_one(it), label_many(it), words.day_short, batch_url, day_url)
-    drawn = [drawing.draw(it, kind, size, handed) for size in ("wide", "slim")]
+    axes = [drawing.axis(it.trend.points, size) for size in drawing.ROOMS]
+    drawn = [drawing.draw(it, kind, along, handed) for along in axes]
     title = f"{product.name}, {kind_word(kind)}"
     try:
         pictures = tuple((one.size, svg(one, title, in_words(it, said)), words.each_words(one.each)) for one in drawn)
@@ -94,9 +96,9 @@ def make(it: Looked, product: Product, kind: Kind) -> Page:
     return Page(
         it, said, pictures, told,
         tuple((letter, words.day_of_time(event.at), words.event_words(event))
-              for letter, event in zip(drawing.letters(it), it.events, strict=True)),
+              for letter, event in zip(drawing.letters(it.events), it.events, strict=True)),
         tuple(words.alarms_words(it)) if it.limits and it.limits.frozen else (), able(it), drawn[0].each,
-        tuple(rows(it, drawn[0])), drawn[0].spots,
+        tuple(rows(it, axes[0], drawn[0].panels[0])), drawn[0].spots,
         tuple((words.answer_words(one, it), words.change_words(one, it)) for one in roast.answers(it)),
         it.trend.points[-1].machine_name,
     )  # fmt: skip
@@ -178,18 +180,16 @@ def able(it: Looked) -> tuple[tuple[str, str, str], ...]:
     return tuple(line for line in lines if line[1])
 
 
-def rows(it: Looked, drawn: drawing.Drawing) -> list[Row]:
+def rows(it: Looked, along: drawing.Axis, panel: drawing.Panel) -> list[Row]:
     """The numbers of the wide picture, newest first."""
     fired: dict[int, list[str]] = {}
-    for x, _value, rule in drawn.signals:
+    for x, _value, rule in panel.signals:
         fired.setdefault(x, []).append(rule)
-    _each, parted = drawing.groups([point.day for point in it.trend.points], drawing.WIDE[2])
-    return [row(it, mark, group, fired) for mark, group in zip(drawn.marks, parted, strict=True)][::-1]
+    return [row(it, mark, along.groups[mark.x], fired) for mark in reversed(panel.marks)]
 
 
-def row(it: Looked, mark: drawing.Mark, group: list[int], fired: dict[int, list[str]]) -> Row:
+def row(it: Looked, mark: drawing.Mark, points: Sequence[TrendPoint], fired: dict[int, list[str]]) -> Row:
     """One mark as text."""
-    points = [it.trend.points[no] for no in group]
     first, single = points[0], len(points) == 1
     step = it.scale.step / 100
     day = format_date(times.day_bounds(first.day, "UTC")[0].date(), "d MMM y")
