@@ -114,16 +114,15 @@ def groups(days: Sequence[str], most: int) -> tuple[str, list[list[int]]]:
     even if these are more. days: the calendar day of each, in order."""
     if len(days) <= most:
         return "batch", [[no] for no in range(len(days))]
-    made: tuple[str, list[list[int]]] = ("batch", [])
+    there = dict.fromkeys(days)
     for each, key in PARTINGS.items():
-        keys = {day: key(day) for day in set(days)}
-        found: dict[object, list[int]] = {key: [] for key in (keys[day] for day in days)}
-        for no, day in enumerate(days):
-            found[keys[day]].append(no)
-        made = each, list(found.values())
-        if len(found) <= most:
+        keys = {day: key(day) for day in there}
+        if len(set(keys.values())) <= most or each == "month":
             break
-    return made
+    found: dict[object, list[int]] = {keys[day]: [] for day in there}
+    for no, day in enumerate(days):
+        found[keys[day]].append(no)
+    return each, list(found.values())
 
 
 PARTINGS: dict[str, Callable[[str], object]] = {
