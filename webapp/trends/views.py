@@ -7,11 +7,11 @@ from flask import g, redirect, render_template, request, url_for
 from webapp.db import get_db
 from webapp.store import products
 from webapp.store import trends as store
-from webapp.trends import filters, page, run
+from webapp.trends import band_views, filters, month_views, page, run, witness_views
 from webapp.trends.blueprint import trends
 from webapp.ui.access import open_to
 
-__all__ = ["trends"]
+__all__ = ["band_views", "month_views", "trends", "witness_views"]
 
 
 @trends.get("/trends")
