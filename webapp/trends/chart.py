@@ -21,6 +21,8 @@ from webapp.trends.template import SIZES, template
 # By kind, as everywhere (templates/ui/marks.html): oval is whole bean, square is ground, a bar the difference.
 OVAL = "M-0.82,0A0.82,1.05,0,1,1,0.82,0A0.82,1.05,0,1,1,-0.82,0Z"
 SQUARE, BAR = "M-0.85,-0.85H0.85V0.85H-0.85Z", "M-0.4,-1.1H0.4V1.1H-0.4Z"
+# A ring that was ticked off.
+TICKED = "M-1,0A1,1,0,1,1,1,0A1,1,0,1,1,-1,0Z M0.5,0.95L0.95,1.4L1.7,0.4"
 SHAPES = {"whole": OVAL, "ground": SQUARE, "difference": BAR}
 DIAMOND, UP, DOWN = "M0,-1.25L1.25,0L0,1.25L-1.25,0Z", "M0,-1.2L1.2,0.95H-1.2Z", "M0,1.2L1.2,-0.95H-1.2Z"
 COLOURS = {"inside": "var(--in)", "undecided": "var(--close)", "outside": "var(--out)", "": "var(--ink)"}
@@ -119,8 +121,8 @@ def rows_of(drawing: Drawing, decimal_mark: str) -> dict[str, list[dict]]:
         found |= {
             f"wash{no}": [{"x": a, "x2": b, "y": low, "y2": high} for a, b, low, high, *_ends in panel.rails],
             f"rules{no}": [*rails(panel), *limits(panel, last)], f"average{no}": average(panel),
-            f"bars{no}": bars(panel) if drawing.each != "batch" else [], f"marks{no}": dots(panel),
-            f"rings{no}": rings(panel), f"spots{no}": spots(panel),
+            f"ends{no}": average_ends(panel), f"bars{no}": bars(panel) if drawing.each != "batch" else [],
+            f"marks{no}": dots(panel), f"rings{no}": rings(panel), f"spots{no}": spots(panel),
             f"numbers{no}": numbers(*panel.ends, few, decimal_mark),
         }  # fmt: skip
     return found
@@ -141,12 +143,18 @@ def limits(panel: Panel, last: float) -> list[dict]:
     if panel.limits is None:
         return []
     looks = zip(panel.limits, (CENTRE, LIMIT, LIMIT), strict=False)
-    return [{"x": -0.5, "x2": last, "y": value, **look} for value, look in looks]
+    return [{"x": panel.judged, "x2": last, "y": value, **look} for value, look in looks]
 
 
 def average(panel: Panel) -> list[dict]:
     """The running mean."""
     return [{"x": one.x, "y": one.average} for one in panel.marks if one.average is not None]
+
+
+def average_ends(panel: Panel) -> list[dict]:
+    """The limits of the running mean."""
+    there = [one for one in panel.marks if one.average_ends is not None]
+    return [{"x": one.x, "y": one.average_ends[no], "end": no} for no in (0, 1) for one in there]
 
 
 def bars(panel: Panel) -> list[dict]:
@@ -170,16 +178,25 @@ def dots(panel: Panel) -> list[dict]:
 
 
 def rings(panel: Panel) -> list[dict]:
-    """Each value at which something fired, and the rules' numbers; none where there are too many."""
+    """Each value at which something fired, and the rules' numbers; none where there are too many. What is closed has a
+    thinner ring with a tick."""
     there: dict[tuple[int, float], list[str]] = {}
     for at, value, rule in () if panel.spots else panel.signals:
         there.setdefault((at, value), []).append(rule)
-    return [{"x": at, "y": value, "t": " ".join(fired)} for (at, value), fired in there.items()]
+    looks = {False: {"shape": "circle", "width": 2}, True: {"shape": TICKED, "width": 1.25}}
+    return [
+        {"x": where[0], "y": where[1], "t": " ".join(fired), **looks[where in panel.closed]}
+        for where, fired in there.items()
+    ]
 
 
 def spots(panel: Panel) -> list[dict]:
-    """Where something fired, when that is too often for a ring each."""
-    return [{"x": at} for at in sorted({at for at, _value, _rule in panel.signals})] if panel.spots else []
+    """Where something fired, when that is too often for a ring each; empty where it is closed."""
+    if not panel.spots:
+        return []
+    still = {at for at, value, _rule in panel.signals if (at, value) not in panel.closed}
+    there = sorted({at for at, _value, _rule in panel.signals})
+    return [{"x": at, "fill": "var(--ink)" if at in still else "var(--sheet)"} for at in there]
 
 
 def moving(panel: Panel) -> list[dict]:
@@ -195,7 +212,7 @@ def most_moving(panel: Panel) -> float:
 
 def steps(panel: Panel, last: float) -> list[dict]:
     """The limit of the moving ranges."""
-    return [{"x": -0.5, "x2": last, "y": panel.limits[3], **LIMIT}] if panel.limits else []
+    return [{"x": panel.judged, "x2": last, "y": panel.limits[3], **LIMIT}] if panel.limits else []
 
 
 def numbers(low: float, high: float, most: int, decimal_mark: str) -> list[dict]:

@@ -24,7 +24,8 @@ LETTER = 11
 @dataclass(frozen=True)
 class Mark:
     """One mark. low, high: the range that it stands for, where it is more than one batch. state: as a verdict, or ''
-    for none and for many; side: 'lighter', 'darker' or ''; label: in words; url: where it leads."""
+    for none and for many; side: 'lighter', 'darker' or ''; label: in words; url: where it leads. average_ends: the
+    limits of the running mean there, in the scale's numbers."""
 
     x: int
     value: float
@@ -37,13 +38,15 @@ class Mark:
     proven: bool
     label: str
     url: str
+    average_ends: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
 class Panel:
     """One kind's part of a picture. name: its heading, '' where it stands alone; rails: (from, to, lower, upper) with a
     missing end at the edge of the picture, and whether each end is a rail; signals: (x, value, text); ends: from where
-    to where the values go."""
+    to where the values go; judged: from where on the limits judge; closed: (x, value) where nothing is left to do about
+    what fired."""
 
     kind: str
     name: str
@@ -54,6 +57,8 @@ class Panel:
     ends: tuple[float, float]
     lighter_up: bool
     step: float
+    judged: float = -0.5
+    closed: tuple[tuple[int, float], ...] = ()
 
     @property
     def spots(self) -> bool:
@@ -86,8 +91,8 @@ class Drawing:
 
 @dataclass(frozen=True)
 class Axis:
-    """The places side by side in a size of picture. each: 'batch' | 'day' | 'week' | 'month'; groups: the points of each
-    place; place: batch id -> where it stands."""
+    """The places side by side in a size of picture. each: 'batch' | 'day' | 'week' | 'month'; groups: the points of
+    each place; place: batch id -> where it stands."""
 
     size: str
     each: str
@@ -160,8 +165,16 @@ def panel(it: Looked, kind: str, name: str, along: Axis, words: Words) -> Panel:
         limits = (it.limits.centre * it.way, *sides, it.limits.range_upper)
     signals = tuple((place[s.point], points[s.point].value, str(s.rule or "~")) for s in reversed(it.signals))
     return Panel(
-        kind, name, marks, rails(it, place, ends), limits, signals, ends, it.way > 0, it.scale.step / 100
+        kind, name, marks, rails(it, place, ends), limits, signals, ends, it.way > 0, it.scale.step / 100,
+        place[it.start] - 0.5, closed(it, place),
     )  # fmt: skip
+
+
+def closed(it: Looked, place: Sequence[int]) -> tuple[tuple[int, float], ...]:
+    """Where all that fired is closed."""
+    where = {one: (place[one.point], it.trend.points[one.point].value) for one in it.signals}
+    still = {where[one] for one in it.signals if not one.closed}
+    return tuple(sorted(set(where.values()) - still))
 
 
 def mark(it: Looked, x: int, group: list[int], words: Words) -> Mark:
@@ -169,13 +182,15 @@ def mark(it: Looked, x: int, group: list[int], words: Words) -> Mark:
     points = [it.trend.points[no] for no in group]
     values = [point.value for point in points]
     moving = [it.ranges[no - 1] for no in group if no]
-    average = it.run.average[group[-1]].value * it.way if it.run and it.limits.frozen else None
+    mean = it.average_at(group[-1])
+    ends = tuple(sorted((mean.lower * it.way, mean.upper * it.way))) if mean else None
     single = len(group) == 1
     return Mark(
-        x, sum(values) / len(values), min(values), max(values), max(moving, default=None), average,
+        x, sum(values) / len(values), min(values), max(values), max(moving, default=None),
+        mean.value * it.way if mean else None,
         (points[0].verdict or "") if single else "", (points[0].side or "") if single else "",
         all(point.proven for point in points), words.one(points[0]) if single else words.many(points),
-        words.url(points[0]) if single else words.day_url(points[0]),
+        words.url(points[0]) if single else words.day_url(points[0]), ends,
     )  # fmt: skip
 
 

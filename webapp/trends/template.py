@@ -53,8 +53,9 @@ def specification(size: str, panels: int, valid: bool = False) -> dict:
 
 def names(panels: int) -> list[str]:
     """The rows that a picture takes."""
-    each = ("wash", "rules", "average", "bars", "marks", "rings", "spots", "numbers")
-    return ["events", "days", "moving", "steps", "step_numbers", *(f"{name}{no}" for no in range(panels) for name in each)]
+    each = ("wash", "rules", "average", "ends", "bars", "marks", "rings", "spots", "numbers")
+    shared = ["events", "days", "moving", "steps", "step_numbers"]
+    return shared + [f"{name}{no}" for no in range(panels) for name in each]
 
 
 class Template:
@@ -96,7 +97,7 @@ class Template:
             domain=[alt.expr(f"low{no}"), alt.expr(f"high{no}")], nice=False, zero=False, reverse=alt.expr(f"down{no}")
         )
         y = alt.Y("y:Q", scale=scale, axis=None)
-        layers = [self.wash(no, y), self.rules(f"rules{no}", y), self.average(no, y), *self.events(no)]
+        layers = [self.wash(no, y), self.rules(f"rules{no}", y), *self.average(no, y), *self.events(no)]
         layers += [self.bars(no, y), self.marks(no, y), *self.signals(no, y), *self.words(no)]
         layers.append(self.numbers(f"numbers{no}", y))
         return alt.layer(*layers, width=self.width, height=self.height)
@@ -115,10 +116,11 @@ class Template:
         }
         return self.of(name).mark_rule().encode(x=self.x, x2="x2:Q", y=y, **as_they_say)
 
-    def average(self, no: int, y):
-        """The running mean."""
+    def average(self, no: int, y) -> list:
+        """The running mean, with limits of its own."""
+        ends = self.of(f"ends{no}").mark_line(stroke="var(--act)", strokeWidth=1, strokeDash=[2, 3])
         line = self.of(f"average{no}").mark_line(stroke="var(--act)", strokeWidth=2.5, strokeJoin="round")
-        return line.encode(x=self.x, y=y)
+        return [ends.encode(x=self.x, y=y, detail="end:N"), line.encode(x=self.x, y=y)]
 
     def events(self, no: int) -> list:
         """What happened: a line where, through all panels, and its letter above the first."""
@@ -153,12 +155,15 @@ class Template:
         alt = self.alt
         rings, spots = self.of(f"rings{no}"), self.of(f"spots{no}")
         return [
-            rings.mark_point(shape="circle", filled=False, size=260, stroke="var(--ink)", strokeWidth=2, opacity=1)
-            .encode(x=self.x, y=y),
+            rings.mark_point(filled=False, size=260, stroke="var(--ink)", opacity=1)
+            .encode(
+                x=self.x, y=y, shape=alt.Shape("shape:N", scale=None),
+                strokeWidth=alt.StrokeWidth("width:Q", scale=None),
+            ),
             rings.mark_text(fill="var(--ink)", fontSize=self.text, fontWeight=700, dy=-18)
             .encode(x=self.x, y=y, text="t:N"),
-            spots.mark_point(shape="circle", size=40, fill="var(--ink)", strokeWidth=0, opacity=1)
-            .encode(x=self.x, y=alt.value(4)),
+            spots.mark_point(shape="circle", size=40, stroke="var(--ink)", strokeWidth=1, opacity=1)
+            .encode(x=self.x, y=alt.value(4), fill=alt.Fill("fill:N", scale=None)),
         ]  # fmt: skip
 
     def words(self, no: int) -> list:

@@ -7,11 +7,21 @@ from flask import g, redirect, render_template, request, url_for
 from webapp.db import get_db
 from webapp.store import products
 from webapp.store import trends as store
-from webapp.trends import band_views, filters, month_views, page, run, witness_views
+from webapp.trends import (
+    band_views,
+    baseline_views,
+    filters,
+    month_views,
+    note_views,
+    page,
+    rule_views,
+    run,
+    witness_views,
+)
 from webapp.trends.blueprint import trends
 from webapp.ui.access import open_to
 
-__all__ = ["band_views", "month_views", "trends", "witness_views"]
+__all__ = ["band_views", "baseline_views", "month_views", "note_views", "rule_views", "trends", "witness_views"]
 
 
 @trends.get("/trends")
@@ -41,7 +51,7 @@ def trend(product_id, kind: str):
     there = products.get_product(db, str(product_id))
     asked = filters.read(request.args, g.site.time_zone)
     wanted = store.Wanted() if asked.problems else asked.wanted
-    shown = page.make(run.look_at(db, there.id, kind, wanted, asked.most), there, kind)
+    shown = page.make(run.look_at(db, there.id, kind, wanted, asked.most), there, kind, asked.args)
     return render_template(
         "trends/trend.html", product=there, kind=kind, page=shown, asked=asked, sizes=filters.SHOWN,
         choices=store.get_choices(db, there.id, kind), kinds=store.list_kinds(db).get(there.id, ()),
