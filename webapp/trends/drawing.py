@@ -140,6 +140,13 @@ def draw(it: Looked, kind: str, along: Axis, words: Words, name: str = "") -> Dr
     return stack([panel(it, kind, name, along, words)], along, it.trend.points, it.events, words)
 
 
+def in_sizes(points: Sequence[TrendPoint], make: Callable[[Axis], list[Panel]]) -> list[tuple[Axis, list[Panel]]]:
+    """The panels for a wide and a slim place; made only once where both have room for the same marks."""
+    wide, slim = (axis(points, size) for size in ROOMS)
+    panels = make(wide)
+    return [(wide, panels), (slim, panels if slim.each == wide.each else make(slim))]
+
+
 def stack(
     panels: Sequence[Panel], along: Axis, points: Sequence[TrendPoint], events: Sequence[Event], words: Words
 ) -> Drawing:

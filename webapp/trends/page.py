@@ -96,8 +96,9 @@ def make(it: Looked, product: Product, kind: Kind, args: dict[str, str] | None =
     if not it.trend.points:
         return Page(it, said, (), (), (), (), (), "batch", ())
     handed = drawing.Words(label_one(it), label_many(it), words.day_short, batch_url, day_url)
-    axes = [drawing.axis(it.trend.points, size) for size in drawing.ROOMS]
-    drawn = [drawing.draw(it, kind, along, handed) for along in axes]
+    sizes = drawing.in_sizes(it.trend.points, lambda along: [drawing.panel(it, kind, "", along, handed)])
+    drawn = [drawing.stack(panels, along, it.trend.points, it.events, handed) for along, panels in sizes]
+    wide = sizes[0][0]
     title = f"{product.name}, {kind_word(kind)}"
     try:
         pictures = tuple((one.size, svg(one, title, in_words(it, said)), words.each_words(one.each)) for one in drawn)
@@ -108,7 +109,7 @@ def make(it: Looked, product: Product, kind: Kind, args: dict[str, str] | None =
         tuple((letter, words.day_of_time(event.at), words.event_words(event))
               for letter, event in zip(drawing.letters(it.events), it.events, strict=True)),
         tuple(limit_words.alarms_words(it)) if it.limits and it.limits.frozen else (), able(it), drawn[0].each,
-        tuple(rows(it, axes[0], drawn[0].panels[0])), drawn[0].spots,
+        tuple(rows(it, wide, drawn[0].panels[0])), drawn[0].spots,
         tuple((words.answer_words(one, it), words.change_words(one, it)) for one in roast.answers(it)),
         it.trend.points[-1].machine_name, limit_words.judged_words(it) if it.limits and it.limits.frozen else "",
         tuple(tell_earlier(note, links) for note in it.earlier[:TOLD]),

@@ -17,6 +17,7 @@ from webapp.trends import (
     rule_views,
     run,
     witness_views,
+    worked_out,
 )
 from webapp.trends.blueprint import trends
 from webapp.ui.access import open_to
@@ -39,7 +40,7 @@ def index():
 def product(product_id):
     """From a product to the first kind of its trend."""
     there = products.get_product(get_db(), str(product_id))
-    kind = next(iter(store.list_kinds(get_db()).get(there.id, ())), "whole")
+    kind = next(iter(store.kinds_of(get_db(), there.id)), "whole")
     return redirect(url_for("trends.trend", product_id=there.id, kind=kind), code=303)
 
 
@@ -51,8 +52,14 @@ def trend(product_id, kind: str):
     there = products.get_product(db, str(product_id))
     asked = filters.read(request.args, g.site.time_zone)
     wanted = store.Wanted() if asked.problems else asked.wanted
-    shown = page.make(run.look_at(db, there.id, kind, wanted, asked.most), there, kind, asked.args)
+
+    def make():
+        shown = page.make(run.look_at(db, there.id, kind, wanted, asked.most), there, kind, asked.args)
+        return shown, store.get_choices(db, there.id, kind), store.kinds_of(db, there.id)
+
+    asks = (there.id, kind, wanted, asked.most, tuple(asked.args.items()))
+    shown, choices, kinds = worked_out.once(db, asks, make, lambda made: len(made[0].it.trend.points))
     return render_template(
         "trends/trend.html", product=there, kind=kind, page=shown, asked=asked, sizes=filters.SHOWN,
-        choices=store.get_choices(db, there.id, kind), kinds=store.list_kinds(db).get(there.id, ()),
+        choices=choices, kinds=kinds,
     ), 400 if asked.problems else 200  # fmt: skip
