@@ -6,7 +6,9 @@ import xml.etree.ElementTree as ET
 from dataclasses import replace
 from datetime import date, timedelta
 
+import altair as alt
 import pytest
+from jsonschema.exceptions import ValidationError
 
 from webapp.store.trends import ALL
 from webapp.trends import chart, drawing, run, template
@@ -79,8 +81,12 @@ def test_it_places_signals_bands_and_limits(drawn):
 
 def test_it_is_a_chart_by_altair_s_own_schema():
     for size, panels in (("wide", 1), ("slim", 3)):
-        made = template.specification(size, panels, valid=True)
-        assert made["$schema"].startswith("https://vega.github.io/schema/")
+        made = template.specification(size, panels)
+        assert made["$schema"].startswith("https://vega.github.io/schema/vega-lite/")
+        assert alt.Chart.from_dict(made, validate=True).to_dict(validate=True)["vconcat"]
+        wrong = made | {"vconcat": [{"layer": [{"mark": "nothing"}]}]}
+        with pytest.raises(ValidationError):
+            alt.Chart.from_dict(wrong, validate=True)
 
 
 @pytest.mark.parametrize("which", ["drawn", "many"])

@@ -25,7 +25,7 @@ LETTER = 11
 class Mark:
     """One mark. low, high: the range that it stands for, where it is more than one batch. state: as a verdict, or ''
     for none and for many; side: 'lighter', 'darker' or ''; label: in words; url: where it leads. average_ends: the
-    limits of the running mean there, in the scale's numbers."""
+    limits of the running mean there, in the scale's numbers; u: of the one batch, None of many."""
 
     x: int
     value: float
@@ -39,6 +39,7 @@ class Mark:
     label: str
     url: str
     average_ends: tuple[float, float] | None = None
+    u: float | None = None
 
 
 @dataclass(frozen=True)
@@ -165,7 +166,7 @@ def panel(it: Looked, kind: str, name: str, along: Axis, words: Words) -> Panel:
     for no, x in enumerate(place):
         there.setdefault(x, []).append(no)
     marks = tuple(mark(it, x, group, words) for x, group in there.items())
-    ends = reach(it, marks)
+    ends = reach(it, marks, 0.16 if name else 0.1)
     limits = None
     if it.limits and it.limits.frozen:
         sides = sorted(it.way * value for value in (it.limits.lower, it.limits.upper))
@@ -198,17 +199,19 @@ def mark(it: Looked, x: int, group: list[int], words: Words) -> Mark:
         (points[0].verdict or "") if single else "", (points[0].side or "") if single else "",
         all(point.proven for point in points), words.one(points[0]) if single else words.many(points),
         words.url(points[0]) if single else words.day_url(points[0]), ends,
+        points[0].u if single else None,
     )  # fmt: skip
 
 
-def reach(it: Looked, marks: tuple[Mark, ...]) -> tuple[float, float]:
-    """From where to where the picture goes, in the scale's numbers: every value, the limits and the band."""
+def reach(it: Looked, marks: tuple[Mark, ...], share: float) -> tuple[float, float]:
+    """From where to where the picture goes, in the scale's numbers: every value, the limits and the band, and room for
+    a rule's number above or below."""
     wanted = [end for one in marks for end in (one.low, one.high)]
     if it.limits and it.limits.frozen:
         wanted += [it.limits.lower * it.way, it.limits.upper * it.way]
     wanted += [end for band in it.bands.values() for end in band if end is not None]
     low, high = min(wanted), max(wanted)
-    room = max((high - low) * 0.1, it.scale.step / 100)
+    room = max((high - low) * share, it.scale.step / 100)
     return low - room, high + room
 
 

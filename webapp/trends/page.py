@@ -69,7 +69,8 @@ class Page:
     """The page. pictures: (size, SVG, what its marks are where they are not batches) for a wide and a slim place;
     events: (letter, day, words); able: (name, words, what it means); answers of the colour to the roast on a machine:
     (what it does, what would bring the colour back); judged: by which limits; earlier: (what fired, day and batch, what
-    was said, where) of signals that fire no more; can_freeze: so many steady batches that a lead may freeze limits."""
+    was said, where) of signals that fire no more; can_freeze: so many steady batches that a lead may freeze limits;
+    beside: what was read otherwise (words, where it is shown)."""
 
     it: Looked
     said: words.Said
@@ -86,6 +87,7 @@ class Page:
     judged: str = ""
     earlier: tuple[tuple[str, str, str, str], ...] = ()
     can_freeze: int = 0
+    beside: tuple[tuple[str, str], ...] = ()
 
 
 def make(it: Looked, product: Product, kind: Kind, args: dict[str, str] | None = None) -> Page:
@@ -101,7 +103,8 @@ def make(it: Looked, product: Product, kind: Kind, args: dict[str, str] | None =
     wide = sizes[0][0]
     title = f"{product.name}, {kind_word(kind)}"
     try:
-        pictures = tuple((one.size, svg(one, title, in_words(it, said)), words.each_words(one.each)) for one in drawn)
+        text = in_words(len(it.values), f"{said.title} {said.reason}")
+        pictures = tuple((one.size, svg(one, title, text), words.each_words(one.each)) for one in drawn)
     except chart.NoPicture:
         pictures = ()
     return Page(
@@ -114,7 +117,15 @@ def make(it: Looked, product: Product, kind: Kind, args: dict[str, str] | None =
         it.trend.points[-1].machine_name, limit_words.judged_words(it) if it.limits and it.limits.frozen else "",
         tuple(tell_earlier(note, links) for note in it.earlier[:TOLD]),
         0 if set(args or ()) - {"newest"} else baseline_find.can_freeze(it),
+        beside(it, product.id, kind),
     )  # fmt: skip
+
+
+def beside(it: Looked, product_id: str, kind: Kind) -> tuple[tuple[str, str], ...]:
+    """What was read otherwise, and where it is shown; '' for where it cannot be chosen."""
+    versions = {one.method_version_id for one in it.trend.beside} - {it.trend.method_version_id}
+    urls = {one: url_for("trends.trend", product_id=product_id, kind=kind, version=one) for one in versions}
+    return tuple((words.beside_words(one, it), urls.get(one.method_version_id, "")) for one in it.trend.beside)
 
 
 def svg(drawn: drawing.Drawing, title: str, text: str) -> Markup:
@@ -122,12 +133,10 @@ def svg(drawn: drawing.Drawing, title: str, text: str) -> Markup:
     return Markup(chart.picture(drawn, title, text, (_("lighter"), _("darker")), decimal_mark()))
 
 
-def in_words(it: Looked, said: words.Said) -> str:
+def in_words(batches: int, said: str) -> str:
     """What the picture shows, for who does not see it."""
-    many = ngettext(
-        "%(num)d batch in the order of roasting.", "%(num)d batches in the order of roasting.", len(it.values)
-    )
-    return " ".join((many, said.title, said.reason, _("The same numbers stand in the table below.")))
+    many = ngettext("%(num)d batch in the order of roasting.", "%(num)d batches in the order of roasting.", batches)
+    return " ".join((many, said, _("The same numbers stand in the table below.")))
 
 
 def shown(it: Looked, value: float) -> str:
@@ -221,10 +230,16 @@ def able(it: Looked) -> tuple[tuple[str, str, str], ...]:
 
 def rows(it: Looked, along: drawing.Axis, panel: drawing.Panel) -> list[Row]:
     """The numbers of the wide picture, newest first."""
+    fired = fired_at(panel)
+    return [row(it, mark, along.groups[mark.x], fired) for mark in reversed(panel.marks)]
+
+
+def fired_at(panel: drawing.Panel) -> dict[int, list[str]]:
+    """Place -> the rules that fired there."""
     fired: dict[int, list[str]] = {}
     for x, _value, rule in panel.signals:
         fired.setdefault(x, []).append(rule)
-    return [row(it, mark, along.groups[mark.x], fired) for mark in reversed(panel.marks)]
+    return fired
 
 
 def row(it: Looked, mark: drawing.Mark, points: Sequence[TrendPoint], fired: dict[int, list[str]]) -> Row:

@@ -26,14 +26,16 @@ Band = tuple[float | None, float, float | None]
 # Of all that may stand in the logs, as much as can be read along one axis: what matters least goes first.
 MOST_EVENTS = 20
 LEAST_FIRST = (
-    "cleaned", "person", "machine", "meter", "adjusted", "lot", "targets", "aligned", "setting", "failed", "burrs",
+    "cleaned", "person", "machine", "meter", "adjusted", "lot", "targets", "aligned", "plate", "setting", "failed",
+    "version", "read_otherwise", "burrs",
 )  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Event:
     """Something that happened. before: index of the first point that was roasted after it; what: as in
-    store.trends.Happening, or 'lot', 'person', 'machine', 'meter' where one comes for the first time; at: as stored."""
+    store.trends.Happening, or 'lot', 'person', 'machine', 'meter' where one comes for the first time, or
+    'read_otherwise' where what came before was read by the method version that it names; at: as stored."""
 
     before: int
     at: str
@@ -71,10 +73,10 @@ class Looked:
     """A run that was looked at. values, limits: mirrored where the scale's smaller numbers are lighter (way -1).
 
     bands: target version id -> its band, in the scale's numbers; band: the newest point's, None without one.
-    left_out: events that were left out because there are too many. rules: what is listened for. baseline: whose frozen
-    limits judge it, from the point ``start`` on; None: the limits are those of the values. passed: limits that are
-    frozen for this run and do not judge here (see ``frozen_for``). elsewhere: limits that are frozen for another method
-    version or scale, where there are none for this. waiting: batches whose reading waits for a
+    left_out: events that were left out because there are too many; happened: all of them. rules: what is
+    listened for. baseline: whose frozen limits judge it, from the point ``start`` on; None: the limits are those of the
+    values. passed: limits that are frozen for this run and do not judge here (see ``frozen_for``). elsewhere: limits
+    that are frozen for another method version or scale, where there are none for this. waiting: batches whose reading waits for a
     countersignature. earlier: the newest note of each signal that does not fire any more.
     """
 
@@ -99,6 +101,7 @@ class Looked:
     waiting: frozenset[str] = frozenset()
     earlier: tuple[Note, ...] = ()
     elsewhere: Baseline | None = None
+    happened: tuple[Event, ...] = ()
 
     @property
     def missing(self) -> int:
@@ -119,7 +122,7 @@ class Looked:
 
 def look_at(db: Database, product_id: str, kind: Kind, wanted: Wanted, most: int) -> Looked:
     """The newest ``most`` wanted results of a product and kind, and all that they say."""
-    trend, rules = trends.get_trend(db, product_id, kind, wanted, most), trend_rules.current(db)
+    trend, rules = trends.get_trend(db, product_id, kind, wanted, most, beside=True), trend_rules.current(db)
     notes = signal_notes.list_notes(db, product_id, kind)
     if not trend.points:
         return Looked(None, trend, 1, (), (), None, None, Advice("too_few"), None, {}, None, (), 0, (), rules)
@@ -144,7 +147,7 @@ def look_at(db: Database, product_id: str, kind: Kind, wanted: Wanted, most: int
         found.capability, bands, band, kept, len(events) - len(kept), told, rules, judging,
         baseline if judging is None else None, found.start,
         hands.waiting_batches(db, product_id, kind, points[0].roasted_at, points[-1].roasted_at), earlier,
-        None if baseline else baselines.frozen_elsewhere(db, place),
+        None if baseline else baselines.frozen_elsewhere(db, place), tuple(events),
     )  # fmt: skip
 
 
@@ -182,10 +185,18 @@ def ends_of(band: Band | None, way: int) -> Ends | None:
     return (lower, upper) if way > 0 else tuple(None if end is None else -end for end in (upper, lower))
 
 
+FOR_THE_FIRST_TIME = ("lot", "person", "machine", "meter")
+
+
+def place_of(times: list[str], at: str) -> int:
+    """The first of batches in order of time that was roasted after something happened; the last, if none was."""
+    return min(bisect_left(times, at), len(times) - 1)
+
+
 def events_of(db: Database, product_id: str, trend: Trend) -> list[Event]:
     """What the logs say, and who and what is met for the first time, in order of time."""
     points, found = trend.points, []
-    for what in ("lot", "person", "machine", "meter"):
+    for what in FOR_THE_FIRST_TIME:
         name = what if what == "lot" else f"{what}_name"
         seen = {getattr(points[0], name)}
         for no, point in enumerate(points):
@@ -194,8 +205,11 @@ def events_of(db: Database, product_id: str, trend: Trend) -> list[Event]:
                 seen.add(value)
                 found.append(Event(no, point.roasted_at, what, value))
     times = [point.roasted_at for point in points]
+    for one in trend.beside:
+        if one.where == "before":
+            found.append(Event(0, points[0].roasted_at, "read_otherwise", f"{one.name} {one.no}"))
     for one in trends.list_happenings(db, product_id, trend):
-        found.append(Event(bisect_left(times, one.at), one.at, one.what, one.name))
+        found.append(Event(place_of(times, one.at), one.at, one.what, one.name))
     return sorted(found, key=lambda event: (event.before, event.at, event.what))
 
 

@@ -40,15 +40,18 @@ def trusting(mark: dict) -> dict:
     return made | {"marks": [trusting(one) for one in made["marks"]]} if "marks" in made else made
 
 
-def specification(size: str, panels: int, valid: bool = False) -> dict:
-    """The Vega-Lite specification, by way of Altair. valid: have it held against the schema, which takes long; what is
-    wrong with it the renderer says too, and the tests look at it with Altair's own check."""
+def specification(size: str, panels: int) -> dict:
+    """The Vega-Lite specification, its layers by way of Altair.
+
+    Not held against the schema, which takes long: what is wrong with it the renderer says too, and the tests look at it
+    with Altair's own check.
+    """
     import altair as alt
     from altair.utils import schemapi
 
-    with schemapi.debug_mode(valid):
+    with schemapi.debug_mode(False):
         made = Template(alt, size, panels).chart()
-        return made.to_dict(validate=valid) | {"datasets": {name: [] for name in names(panels)} | {"once": [{}]}}
+    return made | {"datasets": {name: [] for name in names(panels)} | {"once": [{}]}}
 
 
 def names(panels: int) -> list[str]:
@@ -56,6 +59,14 @@ def names(panels: int) -> list[str]:
     each = ("wash", "rules", "average", "ends", "bars", "marks", "rings", "spots", "numbers")
     shared = ["events", "days", "moving", "steps", "step_numbers"]
     return shared + [f"{name}{no}" for no in range(panels) for name in each]
+
+
+def layered(layers: list, width: float, height: float) -> dict:
+    """Charts over each other. Put together by hand: Altair copies a chart, and all in it, at every step."""
+    made = [chart.to_dict(validate=False) for chart in layers]
+    for one in made:
+        del one["$schema"], one["config"]
+    return {"layer": made, "width": width, "height": height}
 
 
 class Template:
@@ -68,13 +79,13 @@ class Template:
         scale = alt.Scale(domain=[-0.5, alt.expr("last")], nice=False, zero=False)
         self.x = alt.X("x:Q", scale=scale, axis=None)
 
-    def chart(self):
+    def chart(self) -> dict:
         """All of it: the panels, below them the moving ranges where there is one panel, and the days."""
         alt = self.alt
-        parts = [self.panel(no) for no in range(self.panels)]
+        parts = [layered(self.panel(no), self.width, self.height) for no in range(self.panels)]
         if self.panels == 1:
-            parts.append(alt.layer(*self.moving(), width=self.width, height=self.height * 0.25))
-        parts.append(self.days())
+            parts.append(layered(self.moving(), self.width, self.height * 0.25))
+        parts.append(layered([self.days()], self.width, 18))
         config = {
             "aria": False, "background": "transparent", "padding": 4, "font": "sans-serif", "view": {"stroke": None},
             "mark": {"invalid": None},
@@ -83,14 +94,16 @@ class Template:
         texts = [*WORDS, *(f"name{no}" for no in range(self.panels))]
         signals = dict.fromkeys(numbers, 1) | dict.fromkeys(texts, "")
         signals |= {f"down{no}": False for no in range(self.panels)}
-        made = alt.vconcat(*parts, spacing=8 if self.panels == 1 else 30, config=config)
-        return made.add_params(*(alt.param(name=name, value=value) for name, value in signals.items()))
+        return {
+            "$schema": alt.SCHEMA_URL, "config": config, "vconcat": parts, "spacing": 8 if self.panels == 1 else 30,
+            "params": [{"name": name, "value": value} for name, value in signals.items()],
+        }  # fmt: skip
 
-    def of(self, name: str, **size: int):
+    def of(self, name: str):
         """Rows by their name."""
-        return self.alt.Chart(self.alt.NamedData(name=name), **size)
+        return self.alt.Chart(self.alt.NamedData(name=name))
 
-    def panel(self, no: int):
+    def panel(self, no: int) -> list:
         """The values of one kind. From below: band, lines, events, marks, signals, words."""
         alt = self.alt
         scale = alt.Scale(
@@ -99,8 +112,7 @@ class Template:
         y = alt.Y("y:Q", scale=scale, axis=None)
         layers = [self.wash(no, y), self.rules(f"rules{no}", y), *self.average(no, y), *self.events(no)]
         layers += [self.bars(no, y), self.marks(no, y), *self.signals(no, y), *self.words(no)]
-        layers.append(self.numbers(f"numbers{no}", y))
-        return alt.layer(*layers, width=self.width, height=self.height)
+        return [*layers, self.numbers(f"numbers{no}", y)]
 
     def wash(self, no: int, y):
         """Between the rails."""
@@ -196,6 +208,6 @@ class Template:
 
     def days(self):
         """Some days below all."""
-        chart = self.of("days", width=self.width, height=18)
+        chart = self.of("days")
         text = chart.mark_text(fill="var(--ink-soft)", fontSize=self.text, baseline="top", dy=-8)
         return text.encode(x=self.x, text="t:N")

@@ -19,6 +19,7 @@ from webapp.trends import (
     witness_views,
     worked_out,
 )
+from webapp.trends import together as together_page
 from webapp.trends.blueprint import trends
 from webapp.ui.access import open_to
 
@@ -42,6 +43,27 @@ def product(product_id):
     there = products.get_product(get_db(), str(product_id))
     kind = next(iter(store.kinds_of(get_db(), there.id)), "whole")
     return redirect(url_for("trends.trend", product_id=there.id, kind=kind), code=303)
+
+
+@trends.get("/trends/<uuid:product_id>/all")
+@open_to("trainee")
+def together(product_id):
+    """All kinds of a product along one axis."""
+    db = get_db()
+    there = products.get_product(db, str(product_id))
+    asked = filters.read(request.args, g.site.time_zone)
+    wanted = store.Wanted() if asked.problems else asked.wanted
+
+    def make():
+        shown = together_page.make(db, there, wanted, asked.most)
+        return shown, store.get_all_choices(db, there.id), store.kinds_of(db, there.id)
+
+    asks = (there.id, "all", wanted, asked.most)
+    shown, choices, kinds = worked_out.once(db, asks, make, lambda made: 3 * len(made[0].points))
+    return render_template(
+        "trends/together.html", product=there, kind="all", page=shown, asked=asked, sizes=filters.SHOWN,
+        choices=choices, kinds=kinds,
+    ), 400 if asked.problems else 200  # fmt: skip
 
 
 @trends.get("/trends/<uuid:product_id>/<any(whole, ground, difference):kind>")

@@ -11,10 +11,11 @@ from webapp.measure import show_percent, show_signed, show_value
 from webapp.measure.capability import Index
 from webapp.store import times
 from webapp.store.signal_notes import Note
+from webapp.store.trends import Beside
 from webapp.trends.roast import Answer
 from webapp.trends.run import Event, Looked, Signalled
 from webapp.ui.cause_words import cause_words
-from webapp.ui.filters import site_zone
+from webapp.ui.filters import method_text, site_zone
 from webapp.ui.numbers import decimal_mark
 
 
@@ -137,10 +138,36 @@ def event_words(event: Event) -> str:
         "burrs": _("New burrs: %(name)s", name=name), "setting": _("Setting moved: %(name)s", name=name),
         "aligned": _("Aligned: %(name)s", name=name), "cleaned": _("Cleaned: %(name)s", name=name),
         "adjusted": _("Meter adjusted: %(name)s", name=name), "failed": _("Meter check failed: %(name)s", name=name),
+        "plate": _("New reference plate: %(name)s", name=name),
+        "version": _("New version of the method: %(name)s", name=method_name(name)),
+        "read_otherwise": _("Before this read otherwise: %(name)s", name=method_name(name)),
         "targets": _("Targets, version %(no)s", no=name), "lot": _("First batch of lot %(name)s", name=name),
         "person": _("First read by %(name)s", name=name), "machine": _("First on %(name)s", name=name),
         "meter": _("First read on %(name)s", name=name),
     }[event.what]  # fmt: skip
+
+
+def method_name(text: str) -> str:
+    """A method's name and the number of its version, as an event has them."""
+    name, _space, no = text.rpartition(" ")
+    return _("%(method)s, version %(no)s", method=method_text(name), no=no)
+
+
+def beside_words(one: Beside, it: Looked) -> str:
+    """What was read otherwise, and is left out."""
+    day = day_of_time(one.at if one.where == "after" else it.trend.points[0].roasted_at)
+    how = _("on another scale")
+    if one.method_version_id != it.trend.method_version_id:
+        how = _("by %(method)s, version %(no)s", method=method_text(one.name), no=one.no)
+    if one.where == "between":
+        return ngettext(
+            "%(num)d batch in between was read %(how)s and is left out: it cannot be compared.",
+            "%(num)d batches in between were read %(how)s and are left out: they cannot be compared.",
+            one.batches, how=how,
+        )  # fmt: skip
+    if one.where == "before":
+        return _("Before %(day)s it was read %(how)s: that cannot be compared, and is left out.", day=day, how=how)
+    return _("From %(day)s on it is read %(how)s: that cannot be compared, and is left out.", day=day, how=how)
 
 
 def index_words(index: Index | None) -> str:
