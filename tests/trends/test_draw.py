@@ -15,7 +15,8 @@ from webapp.trends import chart, drawing, run, template
 from webapp.trends.drawing import Drawing, Mark, Panel, Words, groups
 
 WORDS = Words(
-    lambda point: f"{point.code}: {point.value}", lambda points: f"{len(points)} & more", lambda day: day[5:],
+    lambda point: f"{point.code}: {point.value}", lambda points: f"{len(points)} & more",
+    lambda day, year: day if year else day[5:],
     lambda point: f"/batches/{point.batch_id}", lambda point: f"/days/{point.day}",
 )  # fmt: skip
 SIDES = ("lighter", "darker")

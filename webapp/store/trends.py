@@ -44,10 +44,10 @@ ALL = Wanted()
 
 
 class TrendPoint(NamedTuple):
-    """One batch, in the order of _POINT. value, u in scale units. person, meter: of the newest sample of its kind (for a
-    difference: of ground). meter_state, grinder_state, verdict, side: as in results.PartResult; target_version_id: what it was judged
-    by, None where it was not (a band on another scale says nothing of it); the roast's numbers as in the batch
-    (tenths of a degree, seconds, grams), None where they were not written down."""
+    """One batch, in the order of _POINT. value, u in scale units. person, meter: of the newest sample of its kind (for
+    a difference: of ground). meter_state, grinder_state, verdict, side: as in results.PartResult; target_version_id:
+    what it was judged by, None where it was not (a band on another scale says nothing of it); the roast's numbers as in
+    the batch (tenths of a degree, seconds, grams), None where they were not written down."""
 
     batch_id: str
     code: str

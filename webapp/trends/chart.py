@@ -115,7 +115,7 @@ def rows_of(drawing: Drawing, decimal_mark: str) -> dict[str, list[dict]]:
         "events": [{"x": at, "t": letters} for at, letters in drawing.events],
         "days": [{"x": at, "t": day} for at, day in drawing.days],
         "moving": moving(drawing.panels[0]), "steps": steps(drawing.panels[0], last),
-        "step_numbers": numbers(*reach, 2, decimal_mark),
+        "step_numbers": numbers(*reach, 3, decimal_mark),
     }  # fmt: skip
     for no, panel in enumerate(drawing.panels):
         found |= {

@@ -259,6 +259,7 @@ def days(along: Axis, words: Words, most: int) -> tuple[tuple[int, str], ...]:
     last = len(along.groups) - 1
     places = sorted({round(last * no / (most - 1)) for no in range(most)}) if last else [0]
     found: dict[str, int] = {}
+    years = along.groups[0][0].day[:4] != along.groups[-1][0].day[:4]
     for x in places:
-        found.setdefault(words.day(along.groups[x][0].day), x)
+        found.setdefault(words.day(along.groups[x][0].day, years), x)
     return tuple((x, text) for text, x in found.items())

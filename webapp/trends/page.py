@@ -109,7 +109,7 @@ def make(it: Looked, product: Product, kind: Kind, args: dict[str, str] | None =
         pictures = ()
     return Page(
         it, said, pictures, told,
-        tuple((letter, words.day_of_time(event.at), words.event_words(event))
+        tuple((letter, words.day_of_time(event.at, it.years), words.event_words(event))
               for letter, event in zip(drawing.letters(it.events), it.events, strict=True)),
         tuple(limit_words.alarms_words(it)) if it.limits and it.limits.frozen else (), able(it), drawn[0].each,
         tuple(rows(it, wide, drawn[0].panels[0])), drawn[0].spots,
@@ -158,7 +158,7 @@ def label_one(it: Looked):
     """What a batch's mark says."""
 
     def label(point: TrendPoint) -> str:
-        said = [f"{point.code}, {words.day_of_time(point.roasted_at)}: {shown(it, point.value)}"]
+        said = [f"{point.code}, {words.day_of_time(point.roasted_at, it.years)}: {shown(it, point.value)}"]
         said += [_("meter not proven")] * (not point.proven)
         said += [_("not countersigned")] * (point.batch_id in it.waiting)
         return "; ".join(said)
@@ -172,8 +172,8 @@ def label_many(it: Looked):
     def label(points: list[TrendPoint]) -> str:
         values = [point.value for point in points]
         return _(
-            "%(day)s: %(many)d batches, %(low)s to %(high)s", day=words.day_short(points[0].day), many=len(points),
-            low=shown(it, min(values)), high=shown(it, max(values)),
+            "%(day)s: %(many)d batches, %(low)s to %(high)s", day=words.day_short(points[0].day, it.years),
+            many=len(points),            low=shown(it, min(values)), high=shown(it, max(values)),
         )  # fmt: skip
 
     return label
@@ -201,16 +201,16 @@ def tell(it: Looked, one: Signalled, links) -> Told:
     """A signal with what is known of its time."""
     point = it.trend.points[one.point]
     return Told(
-        str(one.rule or "~"), words.signal_words(one), words.day_of_time(point.roasted_at), point.code,
-        batch_url(point), tuple(near(event) for event in one.near),
+        str(one.rule or "~"), words.signal_words(one), words.day_of_time(point.roasted_at, it.years), point.code,
+        batch_url(point), tuple(near(event, it.years) for event in one.near),
         one == it.standing, "" if one.note is None else "closed" if one.closed else "open",
         words.note_words(one.note) if one.note else "", links(point.batch_id, one.side),
     )  # fmt: skip
 
 
-def near(event: Event) -> str:
+def near(event: Event, years: bool = False) -> str:
     """An event with its day."""
-    return f"{words.day_of_time(event.at)}: {words.event_words(event)}"
+    return f"{words.day_of_time(event.at, years)}: {words.event_words(event)}"
 
 
 def able(it: Looked) -> tuple[tuple[str, str, str], ...]:
@@ -239,7 +239,12 @@ def fired_at(panel: drawing.Panel) -> dict[int, list[str]]:
     fired: dict[int, list[str]] = {}
     for x, _value, rule in panel.signals:
         fired.setdefault(x, []).append(rule)
-    return fired
+    return {x: [often(rule, rules.count(rule)) for rule in dict.fromkeys(rules)] for x, rules in fired.items()}
+
+
+def often(rule: str, times: int) -> str:
+    """A rule's number, and how often it fired in a day, week or month."""
+    return rule if times == 1 else f"{rule} ({times})"
 
 
 def row(it: Looked, mark: drawing.Mark, points: Sequence[TrendPoint], fired: dict[int, list[str]]) -> Row:

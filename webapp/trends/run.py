@@ -4,7 +4,7 @@ runs; everything that is shown is turned back to the scale's own numbers."""
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from sqlite_utils import Database
@@ -76,8 +76,8 @@ class Looked:
     left_out: events that were left out because there are too many; happened: all of them. rules: what is
     listened for. baseline: whose frozen limits judge it, from the point ``start`` on; None: the limits are those of the
     values. passed: limits that are frozen for this run and do not judge here (see ``frozen_for``). elsewhere: limits
-    that are frozen for another method version or scale, where there are none for this. waiting: batches whose reading waits for a
-    countersignature. earlier: the newest note of each signal that does not fire any more.
+    that are frozen for another method version or scale, where there are none for this. waiting: batches whose reading
+    waits for a countersignature. earlier: the newest note of each signal that does not fire any more.
     """
 
     scale: Scale | None
@@ -102,6 +102,11 @@ class Looked:
     earlier: tuple[Note, ...] = ()
     elsewhere: Baseline | None = None
     happened: tuple[Event, ...] = ()
+
+    @property
+    def years(self) -> bool:
+        """Whether a day needs its year, since the batches are of more than one."""
+        return years_of(self.trend.points)
 
     @property
     def missing(self) -> int:
@@ -183,6 +188,11 @@ def ends_of(band: Band | None, way: int) -> Ends | None:
         return None
     lower, _centre, upper = band
     return (lower, upper) if way > 0 else tuple(None if end is None else -end for end in (upper, lower))
+
+
+def years_of(points: Sequence[TrendPoint]) -> bool:
+    """Whether points in order of time are of more than one year."""
+    return bool(points) and points[0].day[:4] != points[-1].day[:4]
 
 
 FOR_THE_FIRST_TIME = ("lot", "person", "machine", "meter")

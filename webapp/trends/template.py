@@ -95,7 +95,7 @@ class Template:
         signals = dict.fromkeys(numbers, 1) | dict.fromkeys(texts, "")
         signals |= {f"down{no}": False for no in range(self.panels)}
         return {
-            "$schema": alt.SCHEMA_URL, "config": config, "vconcat": parts, "spacing": 8 if self.panels == 1 else 30,
+            "$schema": alt.SCHEMA_URL, "config": config, "vconcat": parts, "spacing": 8 if self.panels == 1 else 34,
             "params": [{"name": name, "value": value} for name, value in signals.items()],
         }  # fmt: skip
 
@@ -143,7 +143,7 @@ class Template:
             layers.append(
                 self.of("events")
                 .mark_text(fill="var(--ink-soft)", fontSize=self.text, baseline="bottom", align="center")
-                .encode(x=self.x, y=alt.value(-4), text="t:N")
+                .encode(x=self.x, y=alt.value(-9), text="t:N")
             )
         return layers
 
@@ -175,7 +175,7 @@ class Template:
             rings.mark_text(fill="var(--ink)", fontSize=self.text, fontWeight=700, dy=-18)
             .encode(x=self.x, y=y, text="t:N"),
             spots.mark_point(shape="circle", size=40, stroke="var(--ink)", strokeWidth=1, opacity=1)
-            .encode(x=self.x, y=alt.value(4), fill=alt.Fill("fill:N", scale=None)),
+            .encode(x=self.x, y=alt.value(-1), fill=alt.Fill("fill:N", scale=None)),
         ]  # fmt: skip
 
     def words(self, no: int) -> list:
@@ -186,7 +186,7 @@ class Template:
             for word, at in zip(WORDS, (10, self.height - 10), strict=True)
         ]
         if self.panels > 1:
-            above = -26 if no == 0 else -10
+            above = -34 if no == 0 else -16
             found.append(self.of("once").mark_text(x=0, y=above, text=alt.expr(f"name{no}"), **look))
         return found
 

@@ -96,7 +96,7 @@ def make(db: Database, product: Product, wanted: Wanted, most: int) -> Together:
     wide, panels = sizes[0]
     return Together(
         parts, points, pictures(product, parts, points, drawn),
-        tuple((letter, words.day_of_time(event.at), words.event_words(event))
+        tuple((letter, words.day_of_time(event.at, run.years_of(points)), words.event_words(event))
               for letter, event in zip(drawing.letters(kept), kept, strict=True)),
         len(happened) - len(kept), beside(product, parts), wide.each, tuple(lines(parts, wide, panels)), drawn[0].spots,
     )  # fmt: skip

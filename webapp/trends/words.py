@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from flask_babel import format_date, ngettext
 from flask_babel import gettext as _
@@ -155,7 +156,7 @@ def method_name(text: str) -> str:
 
 def beside_words(one: Beside, it: Looked) -> str:
     """What was read otherwise, and is left out."""
-    day = day_of_time(one.at if one.where == "after" else it.trend.points[0].roasted_at)
+    day = day_of_time(one.at if one.where == "after" else it.trend.points[0].roasted_at, it.years)
     how = _("on another scale")
     if one.method_version_id != it.trend.method_version_id:
         how = _("by %(method)s, version %(no)s", method=method_text(one.name), no=one.no)
@@ -256,11 +257,12 @@ def each_words(each: str) -> str:
     return _("More batches than the eye can part: %(one)s, its bar from the darkest to the lightest.", one=one)
 
 
-def day_short(day: str) -> str:
-    """`2026-05-14` as `14 May`."""
-    return format_date(times.day_bounds(day, "UTC")[0].date(), "d MMM")
+def day_short(day: str, year: bool = False) -> str:
+    """`2026-05-14` as `14 May`, or with its year."""
+    return format_date(date.fromisoformat(day), "d MMM y" if year else "d MMM")
 
 
-def day_of_time(text: str) -> str:
-    """Stored time as `14 May` at the site."""
-    return format_date(times.from_text(text).astimezone(site_zone()).date(), "d MMM")
+def day_of_time(text: str, year: bool = False) -> str:
+    """Stored time as `14 May` at the site, or with its year."""
+    day = times.from_text(text).astimezone(site_zone()).date()
+    return format_date(day, "d MMM y" if year else "d MMM")
