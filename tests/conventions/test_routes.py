@@ -69,6 +69,7 @@ EXPECTED = {
     "trends.index": ("trainee", False, READ),
     "trends.product": ("trainee", False, READ),
     "trends.trend": ("trainee", False, READ),
+    "trends.together": ("trainee", False, READ),
     # Whose readings disagreed how often: each their own, a lead everybody's (tests/studies/test_routine.py).
     "studies.routine": ("trainee", False, READ),
     "studies.index": ("trainee", False, READ),

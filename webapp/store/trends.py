@@ -128,7 +128,10 @@ class Happening:
     """Something in the log. at: stored UTC text; name: of the grinder, its setting, the meter, its
     plate, or the version; of a version of a method its name and number, parted by a space."""
 
-    what: Literal["burrs", "setting", "aligned", "cleaned", "adjusted", "failed", "plate", "version", "targets"]
+    what: Literal[
+        "burrs", "setting", "aligned", "cleaned", "adjusted", "failed", "plate", "plate_value", "plate_damaged",
+        "version", "targets",
+    ]  # fmt: skip
     at: str
     name: str
 
@@ -342,7 +345,8 @@ WHERE v.method_id = (SELECT method_id FROM method_version WHERE id = ?) AND v.ma
 """
 
 _PLATES = """
-SELECT 'plate' AS what, p.made_at AS at, t.name || ': ' || p.name AS name FROM plate p JOIN meter t ON t.id = p.meter_id
+SELECT CASE p.what WHEN 'damaged' THEN 'plate_damaged' WHEN 'reassigned' THEN 'plate_value' ELSE 'plate' END AS what,
+  p.made_at AS at, t.name || ': ' || p.name AS name FROM plate p JOIN meter t ON t.id = p.meter_id
 WHERE p.meter_id IN ({marks}) AND p.made_at BETWEEN ? AND ?
 """
 

@@ -30,7 +30,8 @@ RAIL = {"stroke": "var(--rail)", "width": 3, "dash": []}
 CENTRE = {"stroke": "var(--act)", "width": 1, "dash": []}
 LIMIT = {"stroke": "var(--act)", "width": 1.5, "dash": [7, 4]}
 
-KEPT = 200
+# Some 90 kB each.
+KEPT = 100
 _pictures: OrderedDict[str, str] = OrderedDict()
 _one_at_a_time = threading.Lock()
 

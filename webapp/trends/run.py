@@ -26,8 +26,8 @@ Band = tuple[float | None, float, float | None]
 # Of all that may stand in the logs, as much as can be read along one axis: what matters least goes first.
 MOST_EVENTS = 20
 LEAST_FIRST = (
-    "cleaned", "person", "machine", "meter", "adjusted", "lot", "targets", "aligned", "plate", "setting", "failed",
-    "version", "read_otherwise", "burrs",
+    "cleaned", "person", "machine", "meter", "adjusted", "lot", "targets", "aligned", "plate_damaged", "plate",
+    "plate_value", "setting", "failed", "version", "read_otherwise", "burrs",
 )  # fmt: skip
 
 

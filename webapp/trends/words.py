@@ -140,6 +140,8 @@ def event_words(event: Event) -> str:
         "aligned": _("Aligned: %(name)s", name=name), "cleaned": _("Cleaned: %(name)s", name=name),
         "adjusted": _("Meter adjusted: %(name)s", name=name), "failed": _("Meter check failed: %(name)s", name=name),
         "plate": _("New reference plate: %(name)s", name=name),
+        "plate_value": _("Reference plate given another value: %(name)s", name=name),
+        "plate_damaged": _("Reference plate damaged: %(name)s", name=name),
         "version": _("New version of the method: %(name)s", name=method_name(name)),
         "read_otherwise": _("Before this read otherwise: %(name)s", name=method_name(name)),
         "targets": _("Targets, version %(no)s", no=name), "lot": _("First batch of lot %(name)s", name=name),

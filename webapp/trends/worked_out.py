@@ -22,7 +22,10 @@ from sqlite_utils import Database
 from webapp.store import ledger
 
 MOST_POINTS = 20_000
-"""So many batches the pages may have together: some 30 MB."""
+"""So many batches the pages may have together: about a kilobyte each."""
+
+PICTURES = 250
+"""What a page's two pictures take of the memory, in batches."""
 
 Made = TypeVar("Made")
 _kept: OrderedDict[tuple, tuple[object, int]] = OrderedDict()
@@ -44,7 +47,7 @@ def once(db: Database, asked: tuple, make: Callable[[], Made], points: Callable[
     with _lock:
         for old in [one for one in _kept if one[0] != stamp]:
             del _kept[old]
-        _kept[key] = made, points(made) + 50
+        _kept[key] = made, points(made) + PICTURES
         while len(_kept) > 1 and sum(size for _made, size in _kept.values()) > MOST_POINTS:
             _kept.popitem(last=False)
     return made
