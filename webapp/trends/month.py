@@ -26,7 +26,7 @@ from webapp.ui.numbers import decimal_mark
 from webapp.ui.verdict_words import kind_word
 
 # As much as one sheet of paper holds; what is beyond is counted.
-MOST_SIGNALS, MOST_EVENTS, MOST_DOUBTS, MOST_READERS, NOTE = 5, 8, 2, 6, 90
+MOST_SIGNALS, MOST_EVENTS, MOST_DOUBTS, MOST_READERS, MOST_LOTS, NOTE = 5, 6, 2, 6, 4, 90
 
 
 @dataclass(frozen=True)
@@ -142,9 +142,9 @@ def facts(batches: list[MonthBatch]) -> list[tuple[str, str]]:
 
 
 def counted(there: Counter) -> str:
-    """`K-118: 12, K-124: 9`, most first; what is beyond six is counted."""
-    shown = [f"{name}: {many}" for name, many in there.most_common(6)]
-    return ", ".join(shown + [_("%(num)d more", num=len(there) - 6)] * (len(there) > 6))
+    """`K-118: 12, K-124: 9`, most first; what is beyond MOST_LOTS is counted."""
+    shown = [f"{name}: {many}" for name, many in there.most_common(MOST_LOTS)]
+    return ", ".join(shown + [_("%(num)d more", num=len(there) - MOST_LOTS)] * (len(there) > MOST_LOTS))
 
 
 def verdicts(batches: list[MonthBatch]) -> list[tuple[str, str, str, int]]:
