@@ -14,6 +14,7 @@ from typing import Literal
 from ._checks import not_negative, positive
 from ._pairs import CONFIDENCE, Interval, pairs, t_quantile
 from .response import LEAST_BATCHES, NoSpread, RoastLine, line_through
+from .spread import median
 
 __all__ = [
     "LEAST_BATCHES", "Doubt", "NoSpread", "Point", "Witness", "alarm_limit", "loss_percent", "studentized",
@@ -142,11 +143,12 @@ def _beyond(xs: list[float], ys: list[float], floors: tuple[float, float], limit
 
 
 def _falls(xs: list[float], ys: list[float]) -> bool:
-    """Whether more of one mostly goes with less of the other: by pairs of batches (Kendall), which no gross one
-    can turn round as it can a line."""
+    """Whether more of one goes with less of the other: by the medians of the outer thirds (Tukey, Exploratory Data
+    Analysis, 1977, chapter 5), which a gross one cannot turn round as it can a line."""
     points = sorted(zip(xs, ys, strict=True))
-    more = sum((b[1] > a[1]) - (b[1] < a[1]) for no, a in enumerate(points) for b in points[no + 1 :] if b[0] > a[0])
-    return more < 0
+    third = len(points) // 3
+    low, high = (median([y for _x, y in part]) for part in (points[:third], points[-third:]))
+    return high < low if high != low else line_through(xs, ys).slope < 0
 
 
 def _doubt(

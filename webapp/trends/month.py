@@ -99,7 +99,6 @@ def make(db: Database, product: Product, month: Month) -> Page:
     odd = [one for one in witnesses.disagreeing(db, product.id, month.until, max(witnesses.LOOKED_AT, len(batches)))
            if one.point.roasted_at >= month.since]  # fmt: skip
     readers = months.count_readers(db, product.id, month)
-    there = [name for name, _many in months.list_months(db, product.id)]
     lines = tuple(line(db, it) for it in kinds)
     return Page(
         month_title(month.name), len(batches), tuple(facts(batches)), tuple(verdicts(batches)),
@@ -109,8 +108,7 @@ def make(db: Database, product: Product, month: Month) -> Page:
         tuple((witness.disagreement(one.point.code), url_for("bench.result", batch_id=one.point.batch_id))
               for one in odd[-MOST_DOUBTS:]),
         max(0, len(odd) - MOST_DOUBTS), loss_words(batches, bool(odd)), tuple(readers[:MOST_READERS]),
-        max(0, len(readers) - MOST_READERS), max((name for name in there if name < month.name), default=""),
-        min((name for name in there if name > month.name), default=""), software(),
+        max(0, len(readers) - MOST_READERS), *months.neighbours(db, product.id, month), software(),
     )  # fmt: skip
 
 

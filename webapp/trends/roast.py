@@ -16,6 +16,7 @@ VARIABLES: tuple[Variable, ...] = ("drop", "development", "total", "loss")
 
 # No change is advised from fewer batches since something changed: one batch is chance.
 LEAST_SINCE = 3
+MOST_LOOKED_AT = 500
 
 
 @dataclass(frozen=True)
@@ -65,7 +66,9 @@ def answers(it: Looked) -> list[Answer]:
 
 def agreeing(known: list[tuple[int, float, float]], step: float) -> list[tuple[int, float, float]]:
     """Without the batches whose loss and colour disagree: one wrong mass would turn the line. All, where fewer than
-    LEAST_BATCHES would be left."""
+    LEAST_BATCHES would be left, and where there are so many that looking would take long."""
+    if len(known) > MOST_LOOKED_AT:
+        return known
     doubts = witness_of([loss for _no, _value, loss in known], [value for _no, value, _loss in known], step).doubts
     odd = {one.index for one in doubts}
     left = [one for no, one in enumerate(known) if no not in odd]
