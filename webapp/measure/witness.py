@@ -1,24 +1,31 @@
 """Roast loss as a second witness of the colour: which batches' loss and colour do not belong together.
 
 Asked for by its own name (``webapp.measure.witness``), not through the package. Losses in percent, colours in scale
-units. The line is the colour's on the loss, and not the other way round: the loss is weighed and nearly exact against
-what it varies, while a colour carries its fills and readings, and least squares wants the error in what is explained.
+units. Both are looked at from the other: the line of the colour over the loss finds a sample that was not like its
+batch, the line of the loss over the colour a mass that was not its own. Each sees little of the other's case, where a
+batch lies far out along its line.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from ._checks import not_negative, positive
 from ._pairs import CONFIDENCE, Interval, pairs, t_quantile
 from .response import LEAST_BATCHES, NoSpread, RoastLine, line_through
+from .spread import median
+
+__all__ = [
+    "LEAST_BATCHES", "Doubt", "NoSpread", "Point", "Witness", "alarm_limit", "loss_percent", "studentized",
+    "witness_of",
+]  # fmt: skip
 
 ALARMS = 1 - CONFIDENCE
 """Share of looks at batches that all belong together in which one is pointed at by chance (Bonferroni's bound)."""
 
-ALONE = 0.5
-"""Leverage above which a batch has more say in what is expected of it than all others together (Huber, Robust
-Statistics, 1981, 7.2.1, advises against points of 0.5 and more)."""
+LOSS_STEP = 0.1
+"""Resolution of a roast loss, in percent: masses are weighed to some grams. Our own convention, no source."""
 
 
 @dataclass(frozen=True)
@@ -31,19 +38,20 @@ class Point:
 
 @dataclass(frozen=True)
 class Doubt:
-    """A batch whose loss and colour do not belong together, by the line of those that do.
+    """A batch whose loss and colour do not belong together, by the lines of those that do.
 
     index     of the batch in what was given
-    expected  the colour that belongs to its loss, and where one more batch of that loss would lie (prediction interval)
-    t         how far its own colour is from that, in standard deviations of one more batch
-    alone     its loss is so far from all others' that the line is hardly known there: see ``ALONE``
+    odd       what stands out more from the other: 'colour' or 'loss'
+    expected  the colour that belongs to its loss (scale units), or the loss that belongs to its colour (percent)
+    reach     where one more batch like it would lie, in 95 of 100 cases (prediction interval)
+    t         how far it is from that, in standard deviations of one more batch
     """
 
     index: int
+    odd: Literal["colour", "loss"]
     expected: float
     reach: Interval
     t: float
-    alone: bool
 
 
 @dataclass(frozen=True)
@@ -51,13 +59,11 @@ class Witness:
     """What loss and colour of a run say about each other: see ``witness_of``.
 
     line      colour over loss, through the batches that agree
-    points    every batch beside the line through all of them
     limit     |t| above which a batch was pointed at, in the last look
-    doubts    in the order of the batches; () where the line does not tell the colour from the loss (``line.clear``)
+    doubts    in the order of the batches; () where the loss does not tell the colour (``line.clear``)
     """
 
     line: RoastLine
-    points: tuple[Point, ...]
     limit: float
     doubts: tuple[Doubt, ...]
 
@@ -89,58 +95,76 @@ def studentized(xs: Sequence[float], ys: Sequence[float], least: float = 0.0) ->
 
 
 def alarm_limit(batches: int) -> float:
-    """|t| that none of so many batches passes in 95 of 100 looks, if all of them belong together.
+    """|t| that none of so many batches passes either way in 95 of 100 looks, if all of them belong together.
 
-    Bonferroni: the two-sided point of Student's t with batches - 3 degrees of freedom at 5 % divided by the batches
-    (Weisberg, Applied Linear Regression, 1985, 5.3). Raises ValueError for fewer than four.
+    Bonferroni: the two-sided point of Student's t with batches - 3 degrees of freedom at 5 % divided by twice the
+    batches, since each is looked at both ways (Weisberg, Applied Linear Regression, 1985, 5.3). Raises ValueError for
+    fewer than four.
     """
     if batches < 4:
         raise ValueError(f"four batches at least, not {batches!r}")
-    return t_quantile(1 - ALARMS / (2 * batches), batches - 3)
+    return t_quantile(1 - ALARMS / (4 * batches), batches - 3)
 
 
 def witness_of(losses: Sequence[float], colours: Sequence[float], step: float) -> Witness:
     """Which batches' loss and colour disagree, for one product, machine and kind.
 
-    Those beyond ``alarm_limit`` are taken out of the line and the others are looked at again, since a gross one hides
-    smaller ones, until none is beyond it. ``step``: the colour's resolution; no spread is taken below step / sqrt(12).
-    Raises ValueError for lists of unequal length, fewer than ``LEAST_BATCHES`` batches, a non-finite number or a step
-    that is not above zero, and NoSpread if the losses are all alike.
+    Pointed at is what lies beyond ``alarm_limit`` from either line, and on the same side of both: what lies between the
+    two lines is a batch that is darker or lighter as a whole. Those are taken out and the others looked at again, since
+    a gross one hides smaller ones, until none is beyond. ``step``: the colour's resolution; no spread is taken below
+    step / sqrt(12). Raises ValueError for lists of unequal length, fewer than ``LEAST_BATCHES`` batches, a non-finite
+    number or a step that is not above zero, and NoSpread if the losses or the colours are all alike.
     """
     xs, ys = pairs(losses, colours, LEAST_BATCHES)
-    floor = positive("step", step) / math.sqrt(12)
-    points = tuple(studentized(xs, ys, floor))
-    left, now = list(range(len(xs))), list(points)
+    floors = positive("step", step) / math.sqrt(12), LOSS_STEP / math.sqrt(12)
+    left = list(range(len(xs)))
     while True:
         limit = alarm_limit(len(left))
-        beyond = {no for no, point in zip(left, now, strict=True) if abs(point.t) > limit}
+        beyond = _beyond([xs[no] for no in left], [ys[no] for no in left], floors, limit)
         # A line needs batches that agree: with half of them gone there is none.
         if not beyond or len(left) - len(beyond) < max(LEAST_BATCHES - 1, len(xs) // 2):
             break
-        left = [no for no in left if no not in beyond]
-        try:
-            now = studentized([xs[no] for no in left], [ys[no] for no in left], floor)
-        except NoSpread:
-            break
-    line = line_through([xs[no] for no in left], [ys[no] for no in left])
+        left = [no for at, no in enumerate(left) if at not in beyond]
+    there, read = [xs[no] for no in left], [ys[no] for no in left]
+    line, back = line_through(there, read), line_through(read, there)
     gone = sorted(set(range(len(xs))) - set(left)) if line.clear else []
-    return Witness(line, points, limit, tuple(_doubt(line, no, xs[no], ys[no], floor) for no in gone))
+    return Witness(line, limit, tuple(_doubt(no, xs[no], ys[no], line, back, floors) for no in gone))
 
 
-def _doubt(line: RoastLine, index: int, loss: float, colour: float, floor: float) -> Doubt:
-    away = (loss - line.roast_mean) ** 2 / line.roast_squares
-    unit = max(line.residual, floor) * math.sqrt(1 + 1 / line.n + away)
-    expected = line.at(loss)
-    # The leverage that it would have among the others: what it adds to them, over what there then is.
-    outside = 1 / line.n + away
-    half = t_quantile((1 + CONFIDENCE) / 2, line.n - 2) * unit
-    return Doubt(
-        index, expected, (expected - half, expected + half), (colour - expected) / unit,
-        outside / (1 + outside) > ALONE,
-    )  # fmt: skip
+def _beyond(xs: list[float], ys: list[float], floors: tuple[float, float], limit: float) -> set[int]:
+    """Indices of the pairs that are farther than ``limit`` from a line, and not between the two."""
+    colour, loss = studentized(xs, ys, floors[0]), studentized(ys, xs, floors[1])
+    falls = _falls(xs, ys)
+    return {
+        no
+        for no, (one, other) in enumerate(zip(colour, loss, strict=True))
+        if max(abs(one.t), abs(other.t)) > limit and (one.t * other.t > 0) == falls
+    }
+
+
+def _falls(xs: list[float], ys: list[float]) -> bool:
+    """Whether more of one goes with less of the other: by the medians of the outer thirds (Tukey, Exploratory Data
+    Analysis, 1977, chapter 5), which a gross one cannot turn round as it can a line."""
+    points = sorted(zip(xs, ys, strict=True))
+    third = len(points) // 3
+    low, high = (median([y for _x, y in part]) for part in (points[:third], points[-third:]))
+    return high < low if high != low else line_through(xs, ys).slope < 0
+
+
+def _doubt(
+    index: int, loss: float, colour: float, line: RoastLine, back: RoastLine, floors: tuple[float, float]
+) -> Doubt:  # fmt: skip
+    """The way it stands out more."""
+    ways = [("colour", line, loss, colour, floors[0]), ("loss", back, colour, loss, floors[1])]
+    found = []
+    for odd, by, at, value, floor in ways:
+        away = (at - by.roast_mean) ** 2 / by.roast_squares
+        unit = max(by.residual, floor) * math.sqrt(1 + 1 / by.n + away)
+        expected, half = by.at(at), t_quantile((1 + CONFIDENCE) / 2, by.n - 2) * unit
+        found.append(Doubt(index, odd, expected, (expected - half, expected + half), (value - expected) / unit))
+    return max(found, key=lambda one: abs(one.t))
 
 
 def loss_percent(green_g: int, roasted_g: int) -> float:
-    """Roast loss in percent of the green mass: 100 g to 87.5 g is 12.5 (both in one unit, above zero)."""
+    """Roast loss in percent of the green mass: 1000 g to 875 g is 12.5 (both in one unit, above zero)."""
     return 100 * (positive("green_g", green_g) - positive("roasted_g", roasted_g)) / green_g
-

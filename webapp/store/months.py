@@ -8,6 +8,7 @@ from datetime import date
 from sqlite_utils import Database
 
 from . import times, trends
+from .connect import one
 from .trends import READ_AS, Happening, Kind, Trend
 
 NEWEST = 24
@@ -59,13 +60,29 @@ def month_of(name: str, zone: str) -> Month | None:
 
 
 def list_months(db: Database, product_id: str) -> list[tuple[str, int]]:
-    """(month, batches) of a product, newest first."""
+    """(month, batches) of a product, newest first: those of the two years up to its newest batch."""
+    newest = one(db, "SELECT max(roasted_at) AS at FROM batch WHERE product_id = ?", (product_id,))["at"]
+    if newest is None:
+        return []
+    since = f"{int(newest[:4]) - NEWEST // 12:04}{newest[4:]}"
     rows = db.query(
-        "SELECT substr(day, 1, 7) AS month, count(*) AS batches FROM batch WHERE product_id = ?"
+        "SELECT substr(day, 1, 7) AS month, count(*) AS batches FROM batch WHERE product_id = ? AND roasted_at >= ?"
         " GROUP BY month ORDER BY month DESC LIMIT ?",
-        (product_id, NEWEST),
+        (product_id, since, NEWEST),
     )
     return [(row["month"], row["batches"]) for row in rows]
+
+
+def neighbours(db: Database, product_id: str, month: Month) -> tuple[str, str]:
+    """The nearest months before and after that have a batch of the product; "" where there is none."""
+    found = []
+    for then, order in (("roasted_at < ?", "DESC"), ("roasted_at >= ?", "ASC")):
+        row = one(
+            db, f"SELECT day FROM batch WHERE product_id = ? AND {then} ORDER BY roasted_at {order} LIMIT 1",
+            (product_id, month.since if order == "DESC" else month.until),
+        )  # fmt: skip
+        found.append(row["day"][:7] if row else "")
+    return found[0], found[1]
 
 
 def get_batches(db: Database, product_id: str, month: Month) -> list[MonthBatch]:
@@ -111,7 +128,7 @@ def list_happenings(db: Database, product_id: str, trend: Trend, month: Month) -
     # From the month's first moment to its last, and not only from batch to batch.
     ends = (replace(trend.points[0], roasted_at=month.since), replace(trend.points[-1], roasted_at=month.until))
     found = trends.list_happenings(db, product_id, replace(trend, points=(ends[0], *trend.points, ends[1])))
-    return [one for one in found if month.since <= one.at < month.until]
+    return [there for there in found if month.since <= there.at < month.until]
 
 
 _WITHIN = "b.product_id = ? AND b.roasted_at >= ? AND b.roasted_at < ?"

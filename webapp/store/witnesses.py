@@ -26,7 +26,7 @@ class Beside:
 
     points    the batches with both; without_loss: how many results were left out because a mass was not written down
     losses    in percent, one for each point
-    witness   None with fewer than LEAST_BATCHES points, or where the loss never changed
+    witness   None with fewer than LEAST_BATCHES points, or where loss or colour never changed
     scale     None where nothing was read
     """
 

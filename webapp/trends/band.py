@@ -24,6 +24,7 @@ from webapp.trends import filters, months
 from webapp.trends.filters import Asked
 
 SHARES = (90, 95, 99)
+SIZES = (30, 100, 500)
 # What each band would have meant is told for so many of the newest results.
 JUDGED = 100
 # So many letters of a batch's id stand for it in an address, which may not grow long.
@@ -114,7 +115,7 @@ def read(args: MultiDict, zone: str) -> Choice:
 def gather(db: Database, product: Product, kind: Kind, choice: Choice) -> Found:
     """Everything of a product and kind."""
     wanted = Wanted() if choice.asked.problems else choice.asked.wanted
-    trend = trends.get_trend(db, product.id, kind, wanted, min(choice.asked.most, 500))
+    trend = trends.get_trend(db, product.id, kind, wanted, min(choice.asked.most, SIZES[-1]))
     target = products.target_in_force(db, product.id)
     if not trend.points:
         return Found(choice, trend, None, target, (), None, None, None, "", None, 0, None)

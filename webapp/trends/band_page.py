@@ -173,8 +173,8 @@ def table(found: Found):
     yield both(_("Limits"), lambda one: limits(found, one))
     yield both(_("Target"), lambda one: number(found, one.band.centre))
     yield both(_("Width"), lambda one: width(found, one))
-    yield both("Cp", lambda one: words.index_words(one.able.cp) or "–")
-    yield both("Cpk", lambda one: words.index_words(one.able.cpk))
+    yield both(_("Cp"), lambda one: words.index_words(one.able.cp) or "–")
+    yield both(_("Cpk"), lambda one: words.index_words(one.able.cpk))
     names = {
         ("inside", ""): _("In band"), ("undecided", ""): _("Too close to call"),
         ("outside", "darker"): _("Out, darker"), ("outside", "lighter"): _("Out, lighter"),

@@ -26,7 +26,7 @@ from webapp.ui.numbers import decimal_mark
 from webapp.ui.verdict_words import kind_word
 
 # As much as one sheet of paper holds; what is beyond is counted.
-MOST_SIGNALS, MOST_EVENTS, MOST_DOUBTS, MOST_READERS, NOTE = 5, 8, 2, 6, 90
+MOST_SIGNALS, MOST_EVENTS, MOST_DOUBTS, MOST_READERS, MOST_LOTS, NOTE = 5, 6, 2, 6, 4, 90
 
 
 @dataclass(frozen=True)
@@ -99,7 +99,6 @@ def make(db: Database, product: Product, month: Month) -> Page:
     odd = [one for one in witnesses.disagreeing(db, product.id, month.until, max(witnesses.LOOKED_AT, len(batches)))
            if one.point.roasted_at >= month.since]  # fmt: skip
     readers = months.count_readers(db, product.id, month)
-    there = [name for name, _many in months.list_months(db, product.id)]
     lines = tuple(line(db, it) for it in kinds)
     return Page(
         month_title(month.name), len(batches), tuple(facts(batches)), tuple(verdicts(batches)),
@@ -109,8 +108,7 @@ def make(db: Database, product: Product, month: Month) -> Page:
         tuple((witness.disagreement(one.point.code), url_for("bench.result", batch_id=one.point.batch_id))
               for one in odd[-MOST_DOUBTS:]),
         max(0, len(odd) - MOST_DOUBTS), loss_words(batches, bool(odd)), tuple(readers[:MOST_READERS]),
-        max(0, len(readers) - MOST_READERS), max((name for name in there if name < month.name), default=""),
-        min((name for name in there if name > month.name), default=""), software(),
+        max(0, len(readers) - MOST_READERS), *months.neighbours(db, product.id, month), software(),
     )  # fmt: skip
 
 
@@ -142,9 +140,9 @@ def facts(batches: list[MonthBatch]) -> list[tuple[str, str]]:
 
 
 def counted(there: Counter) -> str:
-    """`K-118: 12, K-124: 9`, most first; what is beyond six is counted."""
-    shown = [f"{name}: {many}" for name, many in there.most_common(6)]
-    return ", ".join(shown + [_("%(num)d more", num=len(there) - 6)] * (len(there) > 6))
+    """`K-118: 12, K-124: 9`, most first; what is beyond MOST_LOTS is counted."""
+    shown = [f"{name}: {many}" for name, many in there.most_common(MOST_LOTS)]
+    return ", ".join(shown + [_("%(num)d more", num=len(there) - MOST_LOTS)] * (len(there) > MOST_LOTS))
 
 
 def verdicts(batches: list[MonthBatch]) -> list[tuple[str, str, str, int]]:

@@ -110,7 +110,9 @@ def answer(it: Beside, machine: str, odd: int) -> tuple[str, str, str]:
         more = ngettext("%(num)d more is needed.", "%(num)d more are needed.", it.missing)
         return "", _("Too few batches with a roast loss."), f"{rests} {more} {how_to_record()}"
     if it.witness is None:
-        return "", _("The roast loss is always the same."), f"{rests} {_('So it says nothing about the colour.')}"
+        return "", _("The roast loss is always the same, or the colour."), f"{rests} " + _(
+            "So one says nothing about the other."
+        )
     if not it.clear:
         return "", _("The roast loss is no witness here."), f"{rests} " + _(
             "In these batches loss and colour do not go together clearly enough to hold one against the other."
@@ -128,15 +130,19 @@ def how_to_record() -> str:
 
 def row(one: Disagreeing) -> Row:
     """A disagreeing batch in sentences."""
-    point, step = one.point, one.scale.step / 100
-    low, high = (show_value(end, step, decimal_mark()) for end in one.doubt.reach)
-    detail = _(
-        "From a loss of %(loss)s %% it would read %(expected)s (%(low)s to %(high)s). It reads %(value)s.",
-        loss=show_value(one.loss, 0.1, decimal_mark()), expected=show_value(one.doubt.expected, step, decimal_mark()),
-        low=low, high=high, value=show_value(point.value, step, decimal_mark()),
-    )  # fmt: skip
-    if one.doubt.alone:
-        detail += " " + _("No other batch has a loss like it: look at what was weighed first.")
+    point, colour = one.point, one.doubt.odd == "colour"
+    step = one.scale.step / 100 if colour else 0.1
+    expected, low, high = (show_value(end, step, decimal_mark()) for end in (one.doubt.expected, *one.doubt.reach))
+    there = {
+        "expected": expected, "low": low, "high": high, "loss": show_value(one.loss, 0.1, decimal_mark()),
+        "value": show_value(point.value, one.scale.step / 100, decimal_mark()),
+    }  # fmt: skip
+    if colour:
+        detail = _("To a loss of %(loss)s %% belongs a reading of %(expected)s (%(low)s to %(high)s). It reads"
+                   " %(value)s: look at the sample first.", **there)  # fmt: skip
+    else:
+        detail = _("To a reading of %(value)s belongs a loss of %(expected)s %% (%(low)s to %(high)s). Written down is"
+                   " %(loss)s %%: look at what was weighed first.", **there)  # fmt: skip
     return Row(
         disagreement(point.code), detail, point.code, url_for("bench.result", batch_id=point.batch_id),
         words.day_of_time(point.roasted_at),
