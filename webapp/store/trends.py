@@ -21,6 +21,9 @@ KINDS: tuple[Kind, ...] = ("whole", "ground", "difference")
 MOST = 5000
 """The longest run that is looked at."""
 
+USUAL = 100
+"""As many of the newest results are looked at unless others are asked for: what is kept of every product, too."""
+
 
 @dataclass(frozen=True)
 class Wanted:
@@ -43,7 +46,8 @@ ALL = Wanted()
 @dataclass(frozen=True)
 class TrendPoint:
     """One batch. value, u in scale units. person, meter: of the newest sample of its kind (for a difference: of
-    ground). meter_state, grinder_state, verdict, side: as in results.PartResult; the roast's numbers as in the batch
+    ground). meter_state, grinder_state, verdict, side: as in results.PartResult; target_version_id: what it was judged
+    by, None where it was not (a band on another scale says nothing of it); the roast's numbers as in the batch
     (tenths of a degree, seconds, grams), None where they were not written down."""
 
     batch_id: str
@@ -139,7 +143,8 @@ def get_trend(db: Database, product_id: str, kind: Kind, wanted: Wanted = ALL, m
         db.query(
             f"SELECT b.id AS batch_id, b.code, b.roasted_at, b.day, b.lot, b.machine_id, s.person_id, s.meter_id,"
             " b.drop_decicelsius, b.development_s, b.total_s, b.green_g, b.roasted_g,"
-            f" r.value, r.u, r.verdict, r.side, r.target_version_id, r.meter_state, r.grinder_state, r.apart_why"
+            " r.value, r.u, r.verdict, r.side, iif(r.verdict IS NULL, NULL, r.target_version_id) AS target_version_id,"
+            f" r.meter_state, r.grinder_state, r.apart_why"
             f" {_RUN}{where}"
             f" AND r.scale_id = :scale AND m.method_version_id = :version{_NEWEST}",
             asked | {"scale": newest["scale_id"], "version": newest["method_version_id"]},
