@@ -25,6 +25,12 @@ RUN_LENGTHS: dict[tuple[int, ...], float] = {
 """Rules switched on -> mean number of steady values up to a false alarm, centre and sigma known (Champ and Woodall,
 Technometrics 1987; 29: 393-399, table 1)."""
 
+SHIFT_LENGTHS: dict[tuple[int, ...], float] = {
+    (1,): 43.89, (1, 2): 20.01, (1, 3): 12.66, (1, 4): 14.58,
+    (1, 2, 3): 10.95, (1, 2, 4): 11.73, (1, 3, 4): 10.19, (1, 2, 3, 4): 9.22,
+}  # fmt: skip
+"""The same table for values whose mean has moved by one sigma: how many it takes until that is seen."""
+
 
 @dataclass(frozen=True)
 class Signal:

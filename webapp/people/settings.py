@@ -22,6 +22,7 @@ def settings():
         ("gear.index", _("Gear"), _("Scales, meters and their plates, grinders, machines")),
         ("gear.methods", _("Methods"), _("The steps of preparing a sample")),
         ("studies.index", _("Studies"), _("How precise the bench is, and whether old and new agree")),
+        ("trends.rules", _("What trends listen for"), _("The rules that mark a signal, and how often they are wrong")),
         ("people.list_people", _("People"), _("Who works here, roles and PINs")),
         ("people.tablets", _("Tablets"), _("Enrol a tablet, revoke one")),
         ("people.site", _("Site"), _("Name, time zone, when a tablet locks")),

@@ -31,7 +31,7 @@ class Place:
 @dataclass(frozen=True)
 class Frozen:
     """The stretch, and what it came to: the first and last of `batches` (20 or more) steady ones; their centre and
-    sigma in scale units, as measure.charts gives them."""
+    sigma in the scale's own numbers (not mirrored), as measure.charts gives them."""
 
     first_batch_id: str
     last_batch_id: str
@@ -99,6 +99,15 @@ def find_baseline(db: Database, place: Place) -> Baseline | None:
         (place.product_id, place.kind, place.scale_id, place.method_version_id),
     )
     return _baseline(row) if row and row["what"] == "frozen" else None
+
+
+def frozen_elsewhere(db: Database, place: Place) -> Baseline | None:
+    """The newest limits that are frozen for the same product and kind, read by another method version or on another
+    scale: they say nothing of this run. None: there are none."""
+    newest: dict[Place, Baseline] = {}
+    for word in list_baselines(db, place.product_id, place.kind):
+        newest.setdefault(word.place, word)
+    return next((word for word in newest.values() if word.limits and word.place != place), None)
 
 
 def list_baselines(db: Database, product_id: str, kind: Kind) -> list[Baseline]:

@@ -70,3 +70,24 @@ def waiting(db: Database, taken: Iterable[Sample]) -> list[Sample]:
 def hands_state(db: Database, taken: Iterable[Sample]) -> HandsState | None:
     """'waiting' while one of these samples waits for a countersignature."""
     return "waiting" if waiting(db, taken) else None
+
+
+# The batches that wait at all are found first: they are few.
+_WAITING = """
+SELECT DISTINCT b.id FROM batch b CROSS JOIN batch_result r ON r.batch_id = b.id AND r.hands_state = 'waiting'
+CROSS JOIN sample s ON s.batch_id = b.id AND s.kind IN ({kinds}) AND s.role = 'trainee'
+WHERE b.product_id = ? AND b.roasted_at BETWEEN ? AND ?
+AND NOT EXISTS (SELECT 1 FROM countersigned_sample c WHERE c.sample_id = s.id)
+AND NOT coalesce((SELECT f.what <> 'withdrawn' AND (f.valid_until IS NULL OR s.made_at <= f.valid_until) FROM signoff f
+  WHERE f.person_id = s.person_id AND f.kind = s.kind AND f.made_at <= s.made_at AND f.what <> 'not_yet'
+  ORDER BY f.made_at DESC, f.rowid DESC LIMIT 1), 0)
+"""
+
+
+def waiting_batches(db: Database, product_id: str, kind: str, since: str, until: str) -> frozenset[str]:
+    """Ids of the batches of a product, roasted from since to until (stored UTC text), whose samples of one kind wait for
+    a countersignature; of a difference: whose samples of either kind do."""
+    kinds = "'whole', 'ground'" if kind == "difference" else "?"
+    given = () if kind == "difference" else (kind,)
+    rows = db.query(_WAITING.format(kinds=kinds), (*given, product_id, since, until))
+    return frozenset(row["id"] for row in rows)

@@ -14,7 +14,7 @@ from typing import Literal
 from sqlite_utils import Database
 
 from . import ledger
-from .connect import write
+from .connect import one, write
 from .records import insert, is_there
 from .times import to_text
 from .trends import Kind
@@ -83,15 +83,37 @@ def add_note(db: Database, new: NewNote, who: Who, now: datetime) -> None:
         ledger.note(db, f"signal note: {word}", "signal_note", new.id, now, who.person_id, who.tablet_id)
 
 
+_NOTE = (
+    "SELECT n.*, b.code, b.roasted_at, p.name AS person_name FROM signal_note n JOIN batch b ON b.id = n.batch_id"
+    " JOIN person p ON p.id = n.person_id WHERE n.product_id = ? AND n.kind = ?"
+)
+
+
 def list_notes(db: Database, product_id: str, kind: Kind) -> list[Note]:
     """Every note on a product's signals of one kind, oldest first."""
-    rows = db.query(
-        "SELECT n.*, b.code, b.roasted_at, p.name AS person_name FROM signal_note n JOIN batch b ON b.id = n.batch_id"
-        " JOIN person p ON p.id = n.person_id WHERE n.product_id = ? AND n.kind = ? ORDER BY n.made_at, n.rowid",
-        (product_id, kind),
+    return [_note(row) for row in db.query(f"{_NOTE} ORDER BY n.made_at, n.rowid", (product_id, kind))]
+
+
+def standing_note(
+    db: Database, product_id: str, kind: Kind, batch_id: str, side: Side, since_batch_id: str | None = None
+) -> Note | None:
+    """The newest note on the signal that stands now, or None: it fired at ``batch_id``, and goes on.
+
+    since_batch_id: the first batch that it counts. A note on any batch from there on is about the same thing: with
+    later batches or new limits a signal may fire one batch sooner or later than when it was noted.
+    """
+    row = one(
+        db,
+        f"{_NOTE} AND n.side = ? AND b.roasted_at >= (SELECT roasted_at FROM batch WHERE id = ?)"
+        " ORDER BY n.made_at DESC, n.rowid DESC LIMIT 1",
+        (product_id, kind, side, since_batch_id or batch_id),
     )
+    return _note(row) if row else None
+
+
+def _note(row: dict) -> Note:
     names = (*NewNote.__dataclass_fields__, "code", "roasted_at", "person_name", "role", "made_at")
-    return [Note(**{name: row[name] for name in names} | {"closed": bool(row["closed"])}) for row in rows]
+    return Note(**{name: row[name] for name in names} | {"closed": bool(row["closed"])})
 
 
 def by_signal(notes: Iterable[Note]) -> dict[tuple[str, Side], list[Note]]:

@@ -39,7 +39,7 @@ def add_choice(db: Database, choice_id: str, rules: Rules, reason: str, who: Who
     """Store it once. AlreadyThere: the id is taken, with other content. ValueError: without a reason or rule 1."""
     if not reason.strip() or 1 not in rules.rules:
         raise ValueError("it needs a reason, and the first rule")
-    content = {"rules": "".join(map(str, sorted(rules.rules))), "average": int(rules.average), "reason": reason}
+    content = _content(rules, reason)
     with write(db):
         if is_there(db, "trend_rules", choice_id, content):
             return
@@ -48,6 +48,15 @@ def add_choice(db: Database, choice_id: str, rules: Rules, reason: str, who: Who
         insert(db, "trend_rules", {"id": choice_id, **content, **by})
         ledger.note(db, "trend rules chosen", "trend_rules", choice_id, now, who.person_id, who.tablet_id)
         trend_states.refresh_all(db)
+
+
+def is_chosen(db: Database, choice_id: str, rules: Rules, reason: str) -> bool:
+    """Whether this choice is stored. AlreadyThere: the id is taken, with other content."""
+    return is_there(db, "trend_rules", choice_id, _content(rules, reason))
+
+
+def _content(rules: Rules, reason: str) -> dict:
+    return {"rules": "".join(map(str, sorted(rules.rules))), "average": int(rules.average), "reason": reason}
 
 
 def current(db: Database) -> Rules:

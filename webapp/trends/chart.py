@@ -18,6 +18,8 @@ from webapp.trends.drawing import SLIM, WIDE, Drawing, Mark
 # By kind, as everywhere (templates/ui/marks.html): oval is whole bean, square is ground, a bar the difference.
 OVAL = "M-0.82,0A0.82,1.05,0,1,1,0.82,0A0.82,1.05,0,1,1,-0.82,0Z"
 SQUARE, BAR = "M-0.85,-0.85H0.85V0.85H-0.85Z", "M-0.4,-1.1H0.4V1.1H-0.4Z"
+# A ring that was ticked off.
+TICKED = "M-1,0A1,1,0,1,1,1,0A1,1,0,1,1,-1,0Z M0.5,0.95L0.95,1.4L1.7,0.4"
 SHAPES = {"whole": OVAL, "ground": SQUARE, "difference": BAR}
 DIAMOND, UP, DOWN = "M0,-1.25L1.25,0L0,1.25L-1.25,0Z", "M0,-1.2L1.2,0.95H-1.2Z", "M0,1.2L1.2,-0.95H-1.2Z"
 COLOURS = {"inside": "var(--in)", "undecided": "var(--close)", "outside": "var(--out)", "": "var(--ink)"}
@@ -119,18 +121,26 @@ def bands(alt, of, drawing: Drawing, x, y) -> list:
 
 
 def lines(alt, of, drawing: Drawing, x, y, last: float) -> list:
-    """Centre, limits, and the running mean."""
+    """Centre, limits, and the running mean with limits of its own, from where on they judge."""
     if drawing.limits is None:
         return []
     centre, lower, upper, _range = drawing.limits
-    span = {"x": -0.5, "x2": last}
+    span = {"x": drawing.judged, "x2": last}
     average = [{"x": one.x, "y": one.average} for one in drawing.marks if one.average is not None]
-    return [
+    ends = [
+        [{"x": one.x, "y": one.average_ends[no]} for one in drawing.marks if one.average_ends is not None]
+        for no in (0, 1)
+    ]
+    made = [
         of([span | {"y": centre}]).mark_rule(stroke="var(--act)", strokeWidth=1).encode(x=x, x2="x2:Q", y=y),
         of([span | {"y": lower}, span | {"y": upper}])
         .mark_rule(stroke="var(--act)", strokeWidth=1.5, strokeDash=[7, 4]).encode(x=x, x2="x2:Q", y=y),
-        of(average).mark_line(stroke="var(--act)", strokeWidth=2.5, strokeJoin="round").encode(x=x, y=y),
     ]  # fmt: skip
+    if average:
+        for rows in ends:
+            made.append(of(rows).mark_line(stroke="var(--act)", strokeWidth=1, strokeDash=[2, 3]).encode(x=x, y=y))
+        made.append(of(average).mark_line(stroke="var(--act)", strokeWidth=2.5, strokeJoin="round").encode(x=x, y=y))
+    return made
 
 
 def events(alt, of, drawing: Drawing, x, text: int) -> list:
@@ -179,24 +189,35 @@ def dot(drawing: Drawing, one: Mark) -> dict:
 
 
 def signals(alt, of, drawing: Drawing, x, y, text: int) -> list:
-    """A ring round each value at which something fired, and the rule's number; many of them as spots along the edge."""
-    if not drawing.signals:
-        return []
-    if drawing.spots:
-        rows = [{"x": at} for at in sorted({at for at, _value, _rule in drawing.signals})]
-        return [
-            of(rows).mark_point(shape="circle", size=40, fill="var(--ink)", strokeWidth=0, opacity=1)
-            .encode(x=x, y=alt.value(4))
-        ]  # fmt: skip
+    """A ring round each value at which something fired, and the rule's number; many of them as spots along the edge.
+    What is closed has a thinner ring with a tick, or an empty spot."""
     there: dict[tuple[int, float], list[str]] = {}
     for at, value, rule in drawing.signals:
         there.setdefault((at, value), []).append(rule)
-    rows = [{"x": at, "y": value, "t": " ".join(fired)} for (at, value), fired in there.items()]
-    return [
-        of(rows).mark_point(shape="circle", filled=False, size=260, stroke="var(--ink)", strokeWidth=2, opacity=1)
-        .encode(x=x, y=y),
-        of(rows).mark_text(fill="var(--ink)", fontSize=text, fontWeight=700, dy=-18).encode(x=x, y=y, text="t:N"),
-    ]  # fmt: skip
+    is_open = {where: where not in drawing.closed for where in there}
+    made = []
+    for still in (False, True):
+        rows = [{"x": at, "y": value} for (at, value), this in is_open.items() if this is still]
+        if not rows:
+            continue
+        if drawing.spots:
+            fill = "var(--ink)" if still else "var(--sheet)"
+            marks = of([{"x": at} for at in sorted({row["x"] for row in rows})]).mark_point(
+                shape="circle", size=40, fill=fill, stroke="var(--ink)", strokeWidth=1, opacity=1
+            )
+            made.append(marks.encode(x=x, y=alt.value(4)))
+            continue
+        shape, width = ("circle", 2) if still else (TICKED, 1.25)
+        made.append(
+            of(rows).mark_point(shape=shape, filled=False, size=260, stroke="var(--ink)", strokeWidth=width, opacity=1)
+            .encode(x=x, y=y)
+        )  # fmt: skip
+    if there and not drawing.spots:
+        rows = [{"x": at, "y": value, "t": " ".join(fired)} for (at, value), fired in there.items()]
+        made.append(
+            of(rows).mark_text(fill="var(--ink)", fontSize=text, fontWeight=700, dy=-18).encode(x=x, y=y, text="t:N")
+        )
+    return made
 
 
 def side_words(alt, of, sides: tuple[str, str], height: int, text: int) -> list:
@@ -224,7 +245,7 @@ def ranges(alt, of, drawing: Drawing, x, axis, last: float) -> list:
     ]  # fmt: skip
     if drawing.limits:
         layers.append(
-            of([{"x": -0.5, "x2": last, "y": limit}])
+            of([{"x": drawing.judged, "x2": last, "y": limit}])
             .mark_rule(stroke="var(--act)", strokeWidth=1.5, strokeDash=[7, 4]).encode(x=x, x2="x2:Q", y=y)
         )  # fmt: skip
     return layers

@@ -20,7 +20,8 @@ LETTER = 11
 @dataclass(frozen=True)
 class Mark:
     """One mark. low, high: the range that it stands for, where it is more than one batch. state: as a verdict, or ''
-    for none and for many; side: 'lighter', 'darker' or ''; label: in words; url: where it leads."""
+    for none and for many; side: 'lighter', 'darker' or ''; label: in words; url: where it leads. average_ends: the
+    limits of the running mean there, in the scale's numbers."""
 
     x: int
     value: float
@@ -33,12 +34,14 @@ class Mark:
     proven: bool
     label: str
     url: str
+    average_ends: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
 class Drawing:
     """A picture as data. each: what a mark stands for; rails: (from, to, lower, upper) with a missing end at the edge
-    of the picture, and whether each end is a rail; signals: (x, value, text); events: (x, letters); days: (x, text)."""
+    of the picture, and whether each end is a rail; signals: (x, value, text); events: (x, letters); days: (x, text);
+    judged: from where on the limits judge; closed: (x, value) where nothing is left to do about what fired."""
 
     size: str
     kind: str
@@ -52,6 +55,8 @@ class Drawing:
     ends: tuple[float, float]
     lighter_up: bool
     step: float
+    judged: float = -0.5
+    closed: tuple[tuple[int, float], ...] = ()
 
     @property
     def spots(self) -> bool:
@@ -107,7 +112,15 @@ def draw(it: Looked, kind: str, size: str, words: Words) -> Drawing:
         size, kind, each, marks, rails(it, place, ends), limits,
         tuple((place[s.point], points[s.point].value, str(s.rule or "~")) for s in reversed(it.signals)),
         lettered(it, place, room[0]), days(it, parted, words, DAYS[size]), ends, it.way > 0, it.scale.step / 100,
+        place[it.start] - 0.5, closed(it, place),
     )  # fmt: skip
+
+
+def closed(it: Looked, place: dict[int, int]) -> tuple[tuple[int, float], ...]:
+    """Where all that fired is closed."""
+    where = {one: (place[one.point], it.trend.points[one.point].value) for one in it.signals}
+    still = {where[one] for one in it.signals if not one.closed}
+    return tuple(sorted(set(where.values()) - still))
 
 
 def mark(it: Looked, x: int, group: list[int], words: Words) -> Mark:
@@ -115,13 +128,15 @@ def mark(it: Looked, x: int, group: list[int], words: Words) -> Mark:
     points = [it.trend.points[no] for no in group]
     values = [point.value for point in points]
     moving = [it.ranges[no - 1] for no in group if no]
-    average = it.run.average[group[-1]].value * it.way if it.run and it.limits.frozen else None
+    mean = it.average_at(group[-1])
+    ends = tuple(sorted((mean.lower * it.way, mean.upper * it.way))) if mean else None
     single = len(group) == 1
     return Mark(
-        x, sum(values) / len(values), min(values), max(values), max(moving, default=None), average,
+        x, sum(values) / len(values), min(values), max(values), max(moving, default=None),
+        mean.value * it.way if mean else None,
         (points[0].verdict or "") if single else "", (points[0].side or "") if single else "",
         all(point.proven for point in points), words.one(points[0]) if single else words.many(points),
-        words.url(points[0]) if single else words.day_url(points[0]),
+        words.url(points[0]) if single else words.day_url(points[0]), ends,
     )  # fmt: skip
 
 

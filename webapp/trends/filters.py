@@ -28,6 +28,11 @@ class Asked:
         """Whether the batches are chosen, and not just the newest ones."""
         return any(self.typed[name] for name in ("machine", "person", "lot", "version", "since", "until"))
 
+    @property
+    def args(self) -> dict[str, str]:
+        """What was asked for as it stands in an address, without what is usual."""
+        return {name: text for name, text in self.typed.items() if text and (name, text) != ("newest", str(USUAL))}
+
 
 def read(args: MultiDict, zone: str) -> Asked:
     """From the address. A day that is none is said, and counts as not given."""

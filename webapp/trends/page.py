@@ -12,9 +12,10 @@ from markupsafe import Markup
 from webapp.measure import show_give_or_take, show_value
 from webapp.store import times
 from webapp.store.products import Product
+from webapp.store.signal_notes import Note
 from webapp.store.trends import Kind, TrendPoint
-from webapp.trends import chart, drawing, roast, words
-from webapp.trends.run import Event, Looked
+from webapp.trends import baseline_find, chart, drawing, limit_words, roast, words
+from webapp.trends.run import Event, Looked, Signalled
 from webapp.ui.numbers import decimal_mark
 from webapp.ui.verdict_words import kind_word
 
@@ -24,7 +25,8 @@ TOLD = 8
 
 @dataclass(frozen=True)
 class Told:
-    """A signal as text. rule: its number, '~' for the running mean; url: of the batch at which it fired."""
+    """A signal as text. rule: its number, '~' for the running mean; url: of the batch at which it fired; state: 'open',
+    'closed', or '' while nobody has said anything; note: what was said; notes_url: where it is said."""
 
     rule: str
     sentence: str
@@ -33,6 +35,9 @@ class Told:
     url: str
     near: tuple[str, ...]
     now: bool
+    state: str
+    note: str
+    notes_url: str
 
 
 @dataclass(frozen=True)
@@ -55,13 +60,15 @@ class Row:
     machine: str
     lot: str
     fired: str
+    waits: bool
 
 
 @dataclass(frozen=True)
 class Page:
     """The page. pictures: (size, SVG, what its marks are where they are not batches) for a wide and a slim place;
     events: (letter, day, words); able: (name, words, what it means); answers of the colour to the roast on a machine:
-    (what it does, what would bring the colour back)."""
+    (what it does, what would bring the colour back); judged: by which limits; earlier: (what fired, day and batch, what
+    was said, where) of signals that fire no more; can_freeze: so many steady batches that a lead may freeze limits."""
 
     it: Looked
     said: words.Said
@@ -75,13 +82,16 @@ class Page:
     spots: bool = False
     answers: tuple[tuple[str, str], ...] = ()
     machine: str = ""
+    judged: str = ""
+    earlier: tuple[tuple[str, str, str, str], ...] = ()
+    can_freeze: int = 0
 
 
-def make(it: Looked, product: Product, kind: Kind) -> Page:
-    """The page of a run; without a point only what is said."""
-    told = tuple(tell(it, one) for one in it.signals[:TOLD])
-    newest = next((one for one in it.signals if (one.rule, one.point) == (it.advice.rule, it.advice.point)), None)
-    said = words.advice_words(it, newest)
+def make(it: Looked, product: Product, kind: Kind, args: dict[str, str] | None = None) -> Page:
+    """The page of a run; without a point only what is said. args: what narrows it, as it stands in the address."""
+    links = signal_links(product.id, kind, args or {})
+    told = tuple(tell(it, one, links) for one in it.signals[:TOLD])
+    said = words.advice_words(it, it.standing)
     if not it.trend.points:
         return Page(it, said, (), (), (), (), (), "batch", ())
     handed = drawing.Words(label_one(it), label_many(it), words.day_short, batch_url, day_url)
@@ -95,10 +105,11 @@ def make(it: Looked, product: Product, kind: Kind) -> Page:
         it, said, pictures, told,
         tuple((letter, words.day_of_time(event.at), words.event_words(event))
               for letter, event in zip(drawing.letters(it), it.events, strict=True)),
-        tuple(words.alarms_words(it)) if it.limits and it.limits.frozen else (), able(it), drawn[0].each,
+        tuple(limit_words.alarms_words(it)) if it.limits and it.limits.frozen else (), able(it), drawn[0].each,
         tuple(rows(it, drawn[0])), drawn[0].spots,
         tuple((words.answer_words(one, it), words.change_words(one, it)) for one in roast.answers(it)),
-        it.trend.points[-1].machine_name,
+        it.trend.points[-1].machine_name, limit_words.judged_words(it) if it.limits and it.limits.frozen else "",
+        tuple(tell_earlier(note, links) for note in it.earlier[:TOLD]), 0 if set(args or ()) - {"newest"} else baseline_find.can_freeze(it),
     )  # fmt: skip
 
 
@@ -132,7 +143,14 @@ def day_url(point: TrendPoint) -> str:
 
 def label_one(it: Looked):
     """What a batch's mark says."""
-    return lambda point: f"{point.code}, {words.day_of_time(point.roasted_at)}: {shown(it, point.value)}"
+
+    def label(point: TrendPoint) -> str:
+        said = [f"{point.code}, {words.day_of_time(point.roasted_at)}: {shown(it, point.value)}"]
+        said += [_("meter not proven")] * (not point.proven)
+        said += [_("not countersigned")] * (point.batch_id in it.waiting)
+        return "; ".join(said)
+
+    return label
 
 
 def label_many(it: Looked):
@@ -148,13 +166,32 @@ def label_many(it: Looked):
     return label
 
 
-def tell(it: Looked, one) -> Told:
+def signal_links(product_id: str, kind: Kind, args: dict[str, str]):
+    """(batch id, side) -> the address of the signal's page, which looks at the same batches."""
+
+    def url(batch_id: str, side: str) -> str:
+        return url_for(
+            "trends.signal", product_id=product_id, kind=kind, batch_id=batch_id, toward=side, **args
+        )
+
+    return url
+
+
+def tell_earlier(note: Note, links) -> tuple[str, str, str, str]:
+    """A signal that was noted and fires no more."""
+    when = f"{words.day_of_time(note.roasted_at)}, {note.code}"
+    said = words.rule_words(note.rule, note.side == "lighter")
+    return said, when, words.note_words(note), links(note.batch_id, note.side)
+
+
+def tell(it: Looked, one: Signalled, links) -> Told:
     """A signal with what is known of its time."""
     point = it.trend.points[one.point]
     return Told(
         str(one.rule or "~"), words.signal_words(one), words.day_of_time(point.roasted_at), point.code,
         batch_url(point), tuple(near(event) for event in one.near),
-        (one.rule, one.point) == (it.advice.rule, it.advice.point),
+        one == it.standing, "" if one.note is None else "closed" if one.closed else "open",
+        words.note_words(one.note) if one.note else "", links(point.batch_id, one.side),
     )  # fmt: skip
 
 
@@ -199,5 +236,5 @@ def row(it: Looked, mark: drawing.Mark, group: list[int], fired: dict[int, list[
         "" if single else _("%(low)s to %(high)s", low=shown(it, mark.low), high=shown(it, mark.high)),
         "" if mark.moving is None else shown(it, mark.moving), len(points), mark.state, mark.side, mark.proven,
         first.person_name if single else "", first.machine_name if single else "", first.lot if single else "",
-        " ".join(fired.get(mark.x, [])),
+        " ".join(fired.get(mark.x, [])), single and first.batch_id in it.waiting,
     )  # fmt: skip

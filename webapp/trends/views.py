@@ -7,11 +7,11 @@ from flask import g, redirect, render_template, request, url_for
 from webapp.db import get_db
 from webapp.store import products
 from webapp.store import trends as store
-from webapp.trends import filters, page, run
+from webapp.trends import baseline_views, filters, note_views, page, rule_views, run
 from webapp.trends.blueprint import trends
 from webapp.ui.access import open_to
 
-__all__ = ["trends"]
+__all__ = ["baseline_views", "note_views", "rule_views", "trends"]
 
 
 @trends.get("/trends")
@@ -41,7 +41,7 @@ def trend(product_id, kind: str):
     there = products.get_product(db, str(product_id))
     asked = filters.read(request.args, g.site.time_zone)
     wanted = store.Wanted() if asked.problems else asked.wanted
-    shown = page.make(run.look_at(db, there.id, kind, wanted, asked.most), there, kind)
+    shown = page.make(run.look_at(db, there.id, kind, wanted, asked.most), there, kind, asked.args)
     return render_template(
         "trends/trend.html", product=there, kind=kind, page=shown, asked=asked, sizes=filters.SHOWN,
         choices=store.get_choices(db, there.id, kind), kinds=store.list_kinds(db).get(there.id, ()),

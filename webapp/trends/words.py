@@ -8,11 +8,12 @@ from flask_babel import format_date, ngettext
 from flask_babel import gettext as _
 
 from webapp.measure import show_percent, show_signed, show_value
-from webapp.measure.advice import false_alarm
 from webapp.measure.capability import Index
 from webapp.store import times
+from webapp.store.signal_notes import Note
 from webapp.trends.roast import Answer
 from webapp.trends.run import Event, Looked, Signalled
+from webapp.ui.cause_words import cause_words
 from webapp.ui.filters import site_zone
 from webapp.ui.numbers import decimal_mark
 
@@ -36,10 +37,7 @@ def advice_words(it: Looked, newest: Signalled | None) -> Said:
         why = _("Before twenty batches a change cannot be told from chance.")
         return Said("", _("Too early to say."), f"{why} {more}", "")
     if word == "changed":
-        return Said(
-            "changed", _("Something changed."), signal_words(newest),
-            _("Look for what it was before you touch the roast. What is known of that time stands below."),
-        )  # fmt: skip
+        return changed_words(newest, it)
     if it.advice.sure:
         return off_words(it)
     if it.signals:
@@ -51,6 +49,32 @@ def advice_words(it: Looked, newest: Signalled | None) -> Said:
     if word != "leave":
         why = f"{why} {doubt_words(it)}"
     return Said("leave", _("Leave the roast alone."), why, _("What differs from batch to batch is chance."))
+
+
+def changed_words(one: Signalled, it: Looked) -> Said:
+    """Something changed; and what is known of it, so that nobody hunts it twice."""
+    if one.note is None:
+        return Said(
+            "changed", _("Something changed."), signal_words(one),
+            _("Look for what it was before you touch the roast. What is known of that time stands below."),
+        )  # fmt: skip
+    why = f"{signal_words(one)} {note_words(one.note)}"
+    if not one.closed:
+        return Said("changed", _("Something changed."), why, _("Ask them before you touch the roast."))
+    then = _("Nobody has to look for it again. It stands here until the newest batches are within the limits again.")
+    if it.baseline and one.note.cause != "chance":
+        then = f"{then} {_('If it is to stay like this, a lead freezes new limits.')}"
+    return Said("changed", _("Something changed, and it is known."), why, then)
+
+
+def note_words(note: Note) -> str:
+    """How a signal stands by its newest note, in one sentence or two."""
+    about = {"name": note.person_name, "day": day_of_time(note.made_at)}
+    if note.closed:
+        return _("Known: %(cause)s. Closed by %(name)s, %(day)s.", cause=cause_words(note.cause), **about)
+    if note.cause == "unknown":
+        return _("%(name)s is looking into it since %(day)s.", **about)
+    return _("Perhaps %(cause)s. %(name)s is looking into it since %(day)s.", cause=cause_words(note.cause), **about)
 
 
 def off_words(it: Looked) -> Said:
@@ -86,6 +110,11 @@ def steady_words(many: int) -> str:
 
 def signal_words(one: Signalled) -> str:
     """What fired, in one sentence."""
+    return rule_words(one.rule, one.lighter)
+
+
+def rule_words(rule: int, lighter: bool) -> str:
+    """What a rule says when it fires, in one sentence. rule: 1 to 4, 0 for the running mean."""
     sentences = {
         (1, True): _("One batch on the light side by more than three sigma."),
         (1, False): _("One batch on the dark side by more than three sigma."),
@@ -98,7 +127,7 @@ def signal_words(one: Signalled) -> str:
         (0, True): _("The running mean has left its limits on the light side."),
         (0, False): _("The running mean has left its limits on the dark side."),
     }
-    return sentences[(one.rule, one.lighter)]
+    return sentences[(rule, lighter)]
 
 
 def event_words(event: Event) -> str:
@@ -112,26 +141,6 @@ def event_words(event: Event) -> str:
         "person": _("First read by %(name)s", name=name), "machine": _("First on %(name)s", name=name),
         "meter": _("First read on %(name)s", name=name),
     }[event.what]  # fmt: skip
-
-
-def alarms_words(it: Looked) -> list[str]:
-    """What false alarms there are to be expected, and what the limits stand on."""
-    length, many = false_alarm(), len(it.values)
-    expected = many / length
-    found = [
-        _("On steady roasts the four rules alone give a false signal once in 92 batches, with the running mean once"
-          " in %(num)s.", num=show_value(length, 1))
-    ]  # fmt: skip
-    if expected >= 0.75:
-        number = show_value(expected, 1)
-        found.append(
-            _("So about %(num)s of what is marked in %(many)d batches is to be expected by chance.",
-              num=number, many=many)
-        )  # fmt: skip
-    found.append(_("The limits are worked out from the batches shown."))
-    if many < 100:
-        found.append(_("From fewer than a hundred they are rough."))
-    return found
 
 
 def index_words(index: Index | None) -> str:
