@@ -105,9 +105,9 @@ def test_it_is_what_the_trend_page_says_after_any_history(bench, seed):
         agree(bench.db)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(
-    values=st.lists(st.integers(540, 585), min_size=18, max_size=40),
+    values=st.lists(st.integers(540, 585), min_size=18, max_size=32),
     order=st.randoms(use_true_random=False),
     data=st.data(),
 )

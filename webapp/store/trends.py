@@ -200,19 +200,6 @@ def _named(db: Database, sql: str, ids: set[str]) -> tuple[tuple, ...]:
     return tuple(tuple(row.values()) for row in rows)
 
 
-def list_kinds(db: Database, newest: int = 50) -> dict[str, tuple[Kind, ...]]:
-    """product id -> the kinds that were measured among its newest batches: those that have a trend to look at."""
-    found: dict[str, tuple[Kind, ...]] = {}
-    rows = db.query(
-        "SELECT DISTINCT p.id, r.kind FROM product p JOIN part_result r ON r.batch_id IN (SELECT b.id FROM batch b"
-        " WHERE b.product_id = p.id ORDER BY b.roasted_at DESC LIMIT ?)",
-        (newest,),
-    )
-    for row in rows:
-        found[row["id"]] = (*found.get(row["id"], ()), row["kind"])
-    return {product_id: tuple(kind for kind in KINDS if kind in kinds) for product_id, kinds in found.items()}
-
-
 def list_happenings(db: Database, product_id: str, trend: Trend) -> list[Happening]:
     """What the logs say of the time of a run, oldest first: its grinder, its meters, its product's targets.
 

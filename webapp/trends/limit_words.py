@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from flask_babel import ngettext
 from flask_babel import gettext as _
+from flask_babel import ngettext
 
 from webapp.measure import show_value
 from webapp.measure.advice import false_alarm

@@ -5,9 +5,9 @@ from __future__ import annotations
 from flask import g, redirect, render_template, request, url_for
 
 from webapp.db import get_db
-from webapp.store import products
+from webapp.store import products, times, trend_states
 from webapp.store import trends as store
-from webapp.trends import baseline_views, filters, note_views, page, rule_views, run
+from webapp.trends import baseline_views, filters, note_views, overview, page, rule_views, run
 from webapp.trends.blueprint import trends
 from webapp.ui.access import open_to
 
@@ -17,10 +17,10 @@ __all__ = ["baseline_views", "note_views", "rule_views", "trends"]
 @trends.get("/trends")
 @open_to("trainee")
 def index():
-    """Every product with the kinds that were measured of it."""
-    db = get_db()
+    """All products, what needs attention first."""
+    today = times.local_day(g.now, g.site.time_zone)
     return render_template(
-        "trends/index.html", products=products.list_products(db, active_only=False), kinds=store.list_kinds(db)
+        "trends/index.html", page=overview.make(get_db(), today), waiting_days=overview.WAITING_DAYS
     )
 
 
@@ -29,7 +29,7 @@ def index():
 def product(product_id):
     """From a product to the first kind of its trend."""
     there = products.get_product(get_db(), str(product_id))
-    kind = next(iter(store.list_kinds(get_db()).get(there.id, ())), "whole")
+    kind = next(iter(trend_states.states_of(get_db(), there.id)), "whole")
     return redirect(url_for("trends.trend", product_id=there.id, kind=kind), code=303)
 
 
@@ -44,5 +44,5 @@ def trend(product_id, kind: str):
     shown = page.make(run.look_at(db, there.id, kind, wanted, asked.most), there, kind, asked.args)
     return render_template(
         "trends/trend.html", product=there, kind=kind, page=shown, asked=asked, sizes=filters.SHOWN,
-        choices=store.get_choices(db, there.id, kind), kinds=store.list_kinds(db).get(there.id, ()),
+        choices=store.get_choices(db, there.id, kind), kinds=tuple(trend_states.states_of(db, there.id)),
     ), 400 if asked.problems else 200  # fmt: skip

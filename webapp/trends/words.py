@@ -12,10 +12,11 @@ from webapp.measure.capability import Index
 from webapp.store import times
 from webapp.store.signal_notes import Note
 from webapp.trends.roast import Answer
-from webapp.trends.run import Event, Looked, Signalled
+from webapp.trends.run import Looked, Signalled
 from webapp.ui.cause_words import cause_words
-from webapp.ui.filters import site_zone
 from webapp.ui.numbers import decimal_mark
+from webapp.ui.trend_words import day_of_time as day_of_time
+from webapp.ui.trend_words import event_words as event_words
 
 
 @dataclass(frozen=True)
@@ -130,19 +131,6 @@ def rule_words(rule: int, lighter: bool) -> str:
     return sentences[(rule, lighter)]
 
 
-def event_words(event: Event) -> str:
-    """What happened, in a few words."""
-    name = event.name
-    return {
-        "burrs": _("New burrs: %(name)s", name=name), "setting": _("Setting moved: %(name)s", name=name),
-        "aligned": _("Aligned: %(name)s", name=name), "cleaned": _("Cleaned: %(name)s", name=name),
-        "adjusted": _("Meter adjusted: %(name)s", name=name), "failed": _("Meter check failed: %(name)s", name=name),
-        "targets": _("Targets, version %(no)s", no=name), "lot": _("First batch of lot %(name)s", name=name),
-        "person": _("First read by %(name)s", name=name), "machine": _("First on %(name)s", name=name),
-        "meter": _("First read on %(name)s", name=name),
-    }[event.what]  # fmt: skip
-
-
 def index_words(index: Index | None) -> str:
     """`0.81 (0.70 to 0.92)`, or '' where there is none."""
     if index is None:
@@ -232,8 +220,3 @@ def each_words(each: str) -> str:
 def day_short(day: str) -> str:
     """`2026-05-14` as `14 May`."""
     return format_date(times.day_bounds(day, "UTC")[0].date(), "d MMM")
-
-
-def day_of_time(text: str) -> str:
-    """Stored time as `14 May` at the site."""
-    return format_date(times.from_text(text).astimezone(site_zone()).date(), "d MMM")
