@@ -69,6 +69,7 @@ EXPECTED = {
     "trends.index": ("trainee", False, READ),
     "trends.product": ("trainee", False, READ),
     "trends.trend": ("trainee", False, READ),
+    "trends.signal": ("trainee", False, READ),
     # Whose readings disagreed how often: each their own, a lead everybody's (tests/studies/test_routine.py).
     "studies.routine": ("trainee", False, READ),
     "studies.index": ("trainee", False, READ),
@@ -90,6 +91,7 @@ EXPECTED = {
     "bench.countersign": ("roaster", False, WRITE),
     "bench.reason": ("roaster", False, READ),
     "bench.correct": ("roaster", False, BOTH),
+    "trends.note": ("roaster", False, WRITE),
     "gear.grinder_log": ("roaster", False, BOTH),
     "gear.grind_check": ("roaster", False, BOTH),
     "gear.hold_sample": ("roaster", False, BOTH),
@@ -121,6 +123,12 @@ EXPECTED = {
     "gear.new_method": ("lead", True, BOTH),
     "gear.edit_method": ("lead", True, BOTH),
     "gear.install_defaults": ("lead", True, WRITE),
+    # What trends are judged by.
+    "trends.baseline": ("lead", False, READ),
+    "trends.freeze": ("lead", True, WRITE),
+    "trends.give_up": ("lead", True, BOTH),
+    "trends.rules": ("lead", False, READ),
+    "trends.choose_rules": ("lead", True, WRITE),
     # A comparison: a lead plans it, knows which cup is which, sees both sides' numbers, and moves targets by it.
     "studies.choose": ("lead", True, READ),
     "studies.new_comparison": ("lead", True, BOTH),

@@ -72,6 +72,36 @@ def test_it_places_signals_bands_and_limits(drawn):
     assert drawn.marks[0].moving is None
 
 
+def test_it_draws_the_limits_of_the_running_mean_as_they_widen(drawn):
+    # Lucas and Saccucci 1990: exact limits, 2.962 sigma sqrt(0.2/1.8 (1 - 0.8^2i)), here at 1 and at 26 values.
+    centre, lower, upper, _range = drawn.limits
+    sigma = (upper - lower) / 6
+    for place, share in ((0, 0.2), (25, 1 / 3)):
+        low, high = drawn.marks[place].average_ends
+        assert high - low == pytest.approx(2 * 2.962 * sigma * share, rel=1e-4)
+        assert (low + high) / 2 == pytest.approx(centre)
+
+
+def test_it_draws_limits_only_over_what_they_judge(drawn, many):
+    from_ten = replace(drawn, judged=9.5)
+    rows = chart.specification(from_ten, SIDES)["datasets"].values()
+    spans = [row for data in rows for row in data if row.get("x2") == 25.5 and "y2" not in row and row["y"] != 54.5]
+    assert {row["x"] for row in spans if row["y"] != 57.5} == {9.5}
+    # With the running mean off there is none, and nothing breaks.
+    off = replace(drawn, marks=tuple(replace(one, average=None, average_ends=None) for one in drawn.marks))
+    assert chart.specification(off, SIDES, valid=True)
+
+
+def test_it_tells_what_is_closed_by_the_shape_of_its_ring(drawn):
+    where = {(x, value) for x, value, _text in drawn.signals}
+    for closed, shapes in (((), {"circle"}), (tuple(where), {chart.TICKED})):
+        layers = chart.specification(replace(drawn, closed=closed), SIDES)["vconcat"][0]["layer"]
+        rings = [one["mark"] for one in layers if one["mark"].get("size") == 260]
+        assert {ring["shape"] for ring in rings} == shapes
+    svg = chart.picture(replace(drawn, closed=tuple(where)), "T", "D", SIDES)
+    assert svg != chart.picture(drawn, "T", "D", SIDES)
+
+
 def test_it_is_a_chart_by_altair_s_own_schema(drawn, many):
     for one in (drawn, many):
         assert chart.specification(one, SIDES, valid=True)["$schema"].startswith("https://vega.github.io/schema/")

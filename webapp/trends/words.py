@@ -10,10 +10,9 @@ from flask_babel import gettext as _
 from webapp.measure import show_percent, show_signed, show_value
 from webapp.measure.capability import Index
 from webapp.store import times
-from webapp.store.signal_notes import Note
 from webapp.trends.roast import Answer
 from webapp.trends.run import Looked, Signalled
-from webapp.ui.cause_words import cause_words
+from webapp.ui.cause_words import note_words
 from webapp.ui.numbers import decimal_mark
 from webapp.ui.trend_words import day_of_time as day_of_time
 from webapp.ui.trend_words import event_words as event_words
@@ -66,16 +65,6 @@ def changed_words(one: Signalled, it: Looked) -> Said:
     if it.baseline and one.note.cause != "chance":
         then = f"{then} {_('If it is to stay like this, a lead freezes new limits.')}"
     return Said("changed", _("Something changed, and it is known."), why, then)
-
-
-def note_words(note: Note) -> str:
-    """How a signal stands by its newest note, in one sentence or two."""
-    about = {"name": note.person_name, "day": day_of_time(note.made_at)}
-    if note.closed:
-        return _("Known: %(cause)s. Closed by %(name)s, %(day)s.", cause=cause_words(note.cause), **about)
-    if note.cause == "unknown":
-        return _("%(name)s is looking into it since %(day)s.", **about)
-    return _("Perhaps %(cause)s. %(name)s is looking into it since %(day)s.", cause=cause_words(note.cause), **about)
 
 
 def off_words(it: Looked) -> Said:

@@ -9,11 +9,10 @@ from flask_babel import format_date, ngettext
 from flask_babel import gettext as _
 
 from webapp.store import times
-from webapp.store.signal_notes import Note
 from webapp.store.standings import Stand
 from webapp.store.trend_events import Event
 from webapp.store.trend_states import State
-from webapp.ui.cause_words import cause_words
+from webapp.ui.cause_words import note_words
 from webapp.ui.filters import site_zone
 
 
@@ -135,15 +134,6 @@ LEANING = 0.5
 def missing_words(state: State) -> str:
     """How many batches are still needed."""
     return ngettext("%(num)d more batch is needed.", "%(num)d more batches are needed.", state.missing)
-
-
-def note_words(note: Note) -> str:
-    """What is known of a signal, so that nobody hunts it twice."""
-    if note.closed:
-        return _("Known: %(cause)s.", cause=cause_words(note.cause))
-    if note.cause == "unknown":
-        return _("%(name)s is looking into it.", name=note.person_name)
-    return _("Perhaps %(cause)s. %(name)s is looking into it.", cause=cause_words(note.cause), name=note.person_name)
 
 
 def event_words(event: Event) -> str:
