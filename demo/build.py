@@ -18,6 +18,7 @@ from demo.scenario import Scenario, load
 from demo.setting import Setting
 from demo.signing import plan_sign_offs
 from demo.studying import plan_precision
+from demo.watching import plan_watching
 from demo.work import Day
 from webapp.store import connect, migrations
 
@@ -50,7 +51,7 @@ def fill(setting: Setting, now: datetime) -> None:
         planned = day_plan(Random(f"{seed}/{day}"), scenario, day, when, now, yesterday)
         work = Day(setting, seed, planned, now, twice=at == len(days) - 6, elsewhere=yesterday)
         plan_checks(work, yesterday)
-        for plan in (plan_log, plan_burrs, plan_meters, plan_precision, plan_sign_offs):
+        for plan in (plan_log, plan_burrs, plan_meters, plan_precision, plan_sign_offs, plan_watching):
             plan(work)
         work.run()
 

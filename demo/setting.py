@@ -29,7 +29,7 @@ class Setting:
         self.db, self.scenario = db, scenario
         self.ids: dict[tuple[str, str], str] = {}
         self.methods: dict[str, str] = {}
-        self.retargeted = self.signed_off = False
+        self.retargeted = self.signed_off = self.frozen = self.closed = False
         self.errors = Errors(scenario)
         self.u_meters: dict[str, float] = {}
         self.works: dict[str, Work] = {}

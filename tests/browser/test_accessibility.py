@@ -8,9 +8,10 @@ import re
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+from tests.store import worked
 from tests.support import comparing, studying
 from tests.support.roastery import later
-from webapp.store import comparisons, decisions
+from webapp.store import comparisons, decisions, signal_notes
 
 # Pages that need ids; the rest of the route table is walked by itself.
 UNVISITED = {
@@ -55,6 +56,15 @@ def sign_off_pages(bench):
     return signed, reading
 
 
+def watched(bench, out, half):
+    """Frozen limits, a choice of rules, and notes on a signal: one open, one closed."""
+    worked.watch(bench, half.id, out.id)
+    said = signal_notes.NewNote(
+        "n-1", bench.product, "whole", out.id, 1, "lighter", "unknown", "Looking.", "", False
+    )
+    signal_notes.add_note(bench.db, said, bench.who(), bench.now)
+
+
 @pytest.fixture
 def pages(app, bench) -> list[str]:
     """One address for every page of the route table."""
@@ -75,6 +85,7 @@ def pages(app, bench) -> list[str]:
     studying.read(bench, studied, 2, [61.1, 61.2])
     studying.accept(bench, settled)
     signed, reading = sign_off_pages(bench)
+    watched(bench, out, half)
     values = {
         "check_id": check.id, "study_id": studied.id,
         "batch_id": out.id, "kind": "whole", "what": "concession", "sample_id": sample.id, "fill_no": 1,
@@ -83,7 +94,7 @@ def pages(app, bench) -> list[str]:
         "tablet_id": bench.tablet, "method_id": bench.methods["ground"], "meter_id": bench.meter,
         "scale_id": bench.scale, "no": 1, "machine_id": bench.machine, "grinder_id": bench.grinder,
         "version_id": bench.versions["ground"].id, "comparison_id": compared.id, "side": "a", "which": "meters",
-        "sign_off_id": signed.id, "change": "renew",
+        "sign_off_id": signed.id, "change": "renew", "toward": "lighter",
     }  # fmt: skip
     found = [f"/batches/{half.id}/result", f"/batches/{half.id}/ground"]
     found += [f"/studies/precision/{studied.id}/2", f"/studies/precision/{settled.id}"]

@@ -43,6 +43,7 @@ TYPED = {
     "target_version": ("reason",), "batch": ("code", "lot", "note"), "sample": ("note",),
     "decision": ("reason",), "correction": ("reason",), "comparison": ("name",), "comparison_coffee": ("name", "code"),
     "comparison_outcome": ("reason",), "precision_study": ("name", "coffee"), "precision_outcome": ("reason",),
+    "trend_baseline": ("reason",), "trend_rules": ("reason",), "signal_note": ("note", "done"),
 }  # fmt: skip
 
 
@@ -100,7 +101,10 @@ def known(bench) -> dict[str, str]:
         for no in range(1, 7):
             comparing.read_for_sign_off(bench, there, no, 50 + no, 50.2 + no)
     comparing.sign_off(bench, signed)
+    # Their signals are those of notes: nothing fires in so few batches.
+    worked.watch(bench, batches["B-in"].id, batches["B-dark"].id)
     return {
+        "toward": ["lighter", "darker"],
         "study_id": [read.id, settled.study_id, studying.with_everything(bench).id],
         "sign_off_id": [reading.id, signed.id], "change": ["renew", "withdraw"],
         "check_id": [failed.id, passed.id],

@@ -75,6 +75,7 @@ EXPECTED = {
     "trends.against_loss": ("trainee", False, READ),
     # What a lead may take over with the form of the targets, which asks for the PIN; nothing changes here.
     "trends.band_from_history": ("roaster", False, READ),
+    "trends.signal": ("trainee", False, READ),
     # Whose readings disagreed how often: each their own, a lead everybody's (tests/studies/test_routine.py).
     "studies.routine": ("trainee", False, READ),
     "studies.index": ("trainee", False, READ),
@@ -96,6 +97,7 @@ EXPECTED = {
     "bench.countersign": ("roaster", False, WRITE),
     "bench.reason": ("roaster", False, READ),
     "bench.correct": ("roaster", False, BOTH),
+    "trends.note": ("roaster", False, WRITE),
     "gear.grinder_log": ("roaster", False, BOTH),
     "gear.grind_check": ("roaster", False, BOTH),
     "gear.hold_sample": ("roaster", False, BOTH),
@@ -127,6 +129,12 @@ EXPECTED = {
     "gear.new_method": ("lead", True, BOTH),
     "gear.edit_method": ("lead", True, BOTH),
     "gear.install_defaults": ("lead", True, WRITE),
+    # What trends are judged by.
+    "trends.baseline": ("lead", False, READ),
+    "trends.freeze": ("lead", True, WRITE),
+    "trends.give_up": ("lead", True, BOTH),
+    "trends.rules": ("lead", False, READ),
+    "trends.choose_rules": ("lead", True, WRITE),
     # A comparison: a lead plans it, knows which cup is which, sees both sides' numbers, and moves targets by it.
     "studies.choose": ("lead", True, READ),
     "studies.new_comparison": ("lead", True, BOTH),

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from webapp.measure.rules import RULES, RUN_LENGTHS, signals
+from webapp.measure.rules import RULES, RUN_LENGTHS, SHIFT_LENGTHS, signals
 
 SHIFTS = (0, 0.2, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.4, 2.6, 2.8, 3.0)
 TABLE = {
@@ -94,6 +94,7 @@ def test_it_gives_every_printed_run_length(rules):
 
 def test_it_states_the_printed_false_alarms():
     assert {rules: row[0] for rules, row in TABLE.items()} == RUN_LENGTHS
+    assert {rules: row[SHIFTS.index(1.0)] for rules, row in TABLE.items()} == SHIFT_LENGTHS
 
 
 def test_its_chain_is_no_smaller_than_it_must_be():

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import random
+import uuid
 from datetime import timedelta
 
 import pytest
+
+from webapp.store import baselines
 
 
 @pytest.fixture
@@ -37,5 +40,31 @@ def steady():
         print(f"seed {seed}")
         draw = random.Random(seed)
         return [round(56 + 0.4 * draw.uniform(-1, 1), 1) for _ in range(many)]
+
+    return made
+
+
+@pytest.fixture
+def fields():
+    """fields(page, **typed): the hidden fields of a page's posting form, with what was typed."""
+
+    def of(page, **typed):
+        inside = [e for e in page.find("input", type="hidden") if "form" in e.inside]
+        return {e.attrs["name"]: e.attrs.get("value", "") for e in inside if e.attrs.get("name")} | typed
+
+    return of
+
+
+@pytest.fixture
+def freeze(bench, db):
+    """freeze(batches, centre, sigma): limits frozen from them by the lead, at the present moment."""
+
+    def made(batches, centre=56.0, sigma=0.25, version=None, kind="whole", when=None):
+        version = version or bench.versions[kind].id
+        place = baselines.Place(bench.product, kind, bench.scale, version)
+        limits = baselines.Frozen(batches[0].id, batches[-1].id, len(batches), centre, sigma)
+        new = baselines.NewBaseline(str(uuid.uuid4()), place, limits, "Steady since March.")
+        baselines.add_baseline(db, new, bench.who("lead"), when or bench.now)
+        return baselines.find_baseline(db, place)
 
     return made

@@ -90,6 +90,37 @@ def test_it_is_a_chart_by_altair_s_own_schema():
             alt.Chart.from_dict(wrong, validate=True)
 
 
+def test_it_draws_the_limits_of_the_running_mean_as_they_widen(drawn):
+    # Lucas and Saccucci 1990: exact limits, 2.962 sigma sqrt(0.2/1.8 (1 - 0.8^2i)), here at 1 and at 26 values.
+    centre, lower, upper, _range = drawn.panels[0].limits
+    sigma = (upper - lower) / 6
+    for place, share in ((0, 0.2), (25, 1 / 3)):
+        low, high = drawn.marks[place].average_ends
+        assert high - low == pytest.approx(2 * 2.962 * sigma * share, rel=1e-4)
+        assert (low + high) / 2 == pytest.approx(centre)
+
+
+def test_it_draws_limits_only_over_what_they_judge(drawn):
+    [panel] = drawn.panels
+    rows = chart.rows_of(replace(drawn, panels=(replace(panel, judged=9.5),)), ".")
+    assert {row["x"] for row in [*rows["rules0"], *rows["steps"]] if row["y"] not in (54.5, 57.5)} == {9.5}
+    # With the running mean off there is none, and nothing breaks.
+    marks = tuple(replace(one, average=None, average_ends=None) for one in drawn.marks)
+    off = replace(drawn, panels=(replace(panel, marks=marks),))
+    assert chart.rows_of(off, ".")["average0"] == chart.rows_of(off, ".")["ends0"] == []
+    assert chart.picture(off, "Off", "D", SIDES)
+
+
+def test_it_tells_what_is_closed_by_the_shape_of_its_ring(drawn):
+    [panel] = drawn.panels
+    where = {(x, value) for x, value, _text in panel.signals}
+    for closed, shapes in (((), {"circle"}), (tuple(where), {chart.TICKED})):
+        rows = chart.rows_of(replace(drawn, panels=(replace(panel, closed=closed),)), ".")
+        assert {ring["shape"] for ring in rows["rings0"]} == shapes
+    svg = chart.picture(replace(drawn, panels=(replace(panel, closed=tuple(where)),)), "T", "D", SIDES)
+    assert svg != chart.picture(drawn, "T", "D", SIDES)
+
+
 @pytest.mark.parametrize("which", ["drawn", "many"])
 def test_it_is_an_svg_that_a_strict_page_may_hold(which, request):
     one = request.getfixturevalue(which)

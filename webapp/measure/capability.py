@@ -29,8 +29,8 @@ class Index:
 
     @property
     def interval(self) -> Interval:
-        """Its interval, as ``spread_index`` and ``nearest_index`` have it. Worked out when asked for: that of the spread
-        needs quantiles that nothing else of a capability does."""
+        """Its interval, as ``spread_index`` and ``nearest_index`` have it. Worked out when asked for: that of the
+        spread needs quantiles that nothing else of a capability does."""
         if self.values is None:
             low, high = (
                 self.value * math.sqrt(chi2_quantile(p, self.df) / self.df)
@@ -124,6 +124,14 @@ def wilson(count: int, of: int) -> Interval:
     return 0.0 if count == 0 else low, 1.0 if count == of else high
 
 
+def inside(values: Sequence[float], lower: float | None, upper: float | None, step: float) -> int:
+    """How many values lie within one limit or two, on a limit too: as _checks.exceeds has it with their resolution
+    ``step``, up to the last bits."""
+    low = -math.inf if lower is None else lower - TINY * step
+    high = math.inf if upper is None else upper + TINY * step
+    return sum(low <= number <= high for number in values)
+
+
 def capability_of(values: Sequence[float], lower: float | None, upper: float | None, step: float) -> Capability:
     """What values in order of time say about the process behind them, against one limit or two.
 
@@ -141,13 +149,10 @@ def capability_of(values: Sequence[float], lower: float | None, upper: float | N
     both = lower is not None and upper is not None
     cpk, nearer = nearest_index(centre, lower, upper, sigma, count, freedom)
     ppk, _nearer = nearest_index(centre, lower, upper, overall, count, all_of_it)
-    # As exceeds: a value on a limit is inside.
-    low = -math.inf if lower is None else lower - TINY * step
-    high = math.inf if upper is None else upper + TINY * step
-    inside = sum(low <= number <= high for number in numbers)
+    there = inside(numbers, lower, upper, step)
     return Capability(
         count, centre, sigma, overall,
         spread_index(lower, upper, sigma, freedom) if both else None, cpk,
         spread_index(lower, upper, overall, all_of_it) if both else None, ppk,
-        nearer, inside, wilson(inside, count),
+        nearer, there, wilson(there, count),
     )  # fmt: skip

@@ -85,8 +85,8 @@ AND NOT coalesce((SELECT f.what <> 'withdrawn' AND (f.valid_until IS NULL OR s.m
 
 
 def waiting_batches(db: Database, product_id: str, kind: str, since: str, until: str) -> frozenset[str]:
-    """Ids of the batches of a product, roasted from since to until (stored UTC text), whose samples of one kind wait for
-    a countersignature; of a difference: whose samples of either kind do."""
+    """Ids of the batches of a product, roasted from since to until (stored UTC text), whose samples of one kind wait
+    for a countersignature; of a difference: whose samples of either kind do."""
     kinds = "'whole', 'ground'" if kind == "difference" else "?"
     given = () if kind == "difference" else (kind,)
     rows = db.query(_WAITING.format(kinds=kinds), (*given, product_id, since, until))

@@ -291,23 +291,6 @@ def _named(db: Database, sql: str, ids: set[str]) -> tuple[tuple, ...]:
     return tuple(tuple(row.values()) for row in rows)
 
 
-def list_kinds(db: Database, newest: int = 50) -> dict[str, tuple[Kind, ...]]:
-    """product id -> the kinds that were measured among its newest batches: those that have a trend to look at."""
-    found = {row["id"]: kinds_of(db, row["id"], newest) for row in db.query("SELECT id FROM product")}
-    return {product_id: kinds for product_id, kinds in found.items() if kinds}
-
-
-def kinds_of(db: Database, product_id: str, newest: int = 50) -> tuple[Kind, ...]:
-    """The kinds that were measured among the newest batches of a product."""
-    rows = db.query(
-        "SELECT DISTINCT kind FROM part_result WHERE batch_id IN (SELECT id FROM batch WHERE product_id = ?"
-        " ORDER BY roasted_at DESC LIMIT ?)",
-        (product_id, newest),
-    )
-    found = {row["kind"] for row in rows}
-    return tuple(kind for kind in KINDS if kind in found)
-
-
 def list_happenings(db: Database, product_id: str, trend: Trend) -> list[Happening]:
     """What the logs say of the time of a run, oldest first: its grinder, its meters, its product's targets.
 

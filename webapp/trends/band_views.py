@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from flask import g, render_template, request
 
 from webapp.db import get_db
-from webapp.store import products
+from webapp.store import products, trend_states
 from webapp.store import trends as store
 from webapp.trends import band, band_page
 from webapp.trends.blueprint import trends
@@ -29,5 +29,5 @@ def band_from_history(product_id, kind: str):
     return render_template(
         "trends/band.html", product=there, kind=kind, found=found, page=band_page.make(found, there, kind),
         asked=choice.asked, choice=choice, shares=pairs(band.SHARES), sizes=pairs(band.SIZES),
-        choices=store.get_choices(db, there.id, kind), kinds=store.list_kinds(db).get(there.id, ()),
+        choices=store.get_choices(db, there.id, kind), kinds=tuple(trend_states.states_of(db, there.id)),
     ), 400 if choice.asked.problems else 200  # fmt: skip

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from webapp.measure.charts import LEAST_BASELINE, Limits, limits_of
 from webapp.measure.standing import stand
-from webapp.measure.steady import steady_stretch
+from webapp.measure.steady import MOST_STRETCH, is_steady, steady_stretch
 from webapp.store.baselines import Frozen
 from webapp.store.trends import TrendPoint
 from webapp.trends.run import Looked, Signalled, signals_of
@@ -51,11 +51,15 @@ def proposed(it: Looked) -> tuple[int, int] | None:
 
 
 def can_freeze(it: Looked) -> int:
-    """How many batches the proposed stretch has; 0 where there is none, or limits are frozen already."""
+    """How many of the newest batches that count are steady, all or ``LEAST_BASELINE``; 0 where neither are, or limits
+    are frozen already. Cheap: the page of the limits looks closer."""
     if it.baseline or it.passed or not it.trend.points:
         return 0
-    found = proposed(it)
-    return sum(found[0] <= no <= found[1] for no in counting(it)) if found else 0
+    values = [it.values[no] for no in counting(it)][-MOST_STRETCH:]
+    for many in (len(values), LEAST_BASELINE):
+        if LEAST_BASELINE <= many <= len(values) and is_steady(values[-many:], it.scale.step / 100):
+            return many
+    return 0
 
 
 def stretch(it: Looked, first: int, last: int) -> Stretch | None:

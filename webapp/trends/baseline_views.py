@@ -15,22 +15,20 @@ from webapp.store.connect import write
 from webapp.store.errors import AlreadyThere
 from webapp.store.products import Product
 from webapp.store.trends import ALL, Kind
-from webapp.trends import baseline_find, limit_words, run, words
+from webapp.trends import baseline_find, filters, limit_words, run, words
 from webapp.trends.baseline_find import Stretch
 from webapp.trends.blueprint import trends
 from webapp.trends.forms import FreezeForm, GiveUpForm
 from webapp.trends.run import Looked, Signalled
 from webapp.ui.access import open_to, who
 
-# So many of the newest batches there are to choose from.
-MOST_CHOSEN = 200
 PATH = "/trends/<uuid:product_id>/<any(whole, ground, difference):kind>/baseline"
 
 
 @dataclass(frozen=True)
 class Freezing:
-    """The page. now: the limits that are frozen, None without any; chosen: the stretch that is looked at; problem: what is
-    wrong with the choice; first, last: batch ids in the form; before, after: limits in words; within, since: (what,
+    """The page. now: the limits that are frozen, None without any; chosen: the stretch that is looked at; problem: what
+    is wrong with the choice; first, last: batch ids in the form; before, after: limits in words; within, since: (what,
     where) of what fires by the new limits in the stretch and after it."""
 
     it: Looked
@@ -49,12 +47,12 @@ class Freezing:
         """What a form must have seen for its answer to count: which limits there are, and the stretch's own."""
         frozen = self.chosen.frozen(self.it.way) if self.chosen else None
         stretch = (frozen.batches, frozen.centre.hex(), frozen.sigma.hex()) if frozen else ()
-        return " ".join(map(str, (self.now.id if self.now else "", *stretch)))
+        return " ".join(map(str, (self.now.id if self.now else "none", *stretch)))
 
 
 def look(db: Database, product_id: str, kind: Kind, first: str, last: str) -> Freezing:
     """The newest batches, and the stretch that was chosen; none chosen: the one that is proposed."""
-    it = run.look_at(db, product_id, kind, ALL, MOST_CHOSEN)
+    it = run.look_at(db, product_id, kind, ALL, filters.USUAL)
     place = {point.batch_id: no for no, point in enumerate(it.trend.points)}
     ends = (place.get(first), place.get(last)) if first or last else baseline_find.proposed(it) if place else None
     chosen, problem = None, ""
@@ -89,7 +87,6 @@ def show(there: Product, kind: Kind, page: Freezing, form: FreezeForm):
     return render_template(
         "trends/baseline.html", product=there, kind=kind, page=page, form=form,
         history=baselines.list_baselines(get_db(), there.id, kind), frozen=limit_words.frozen_words,
-        judged=limit_words.judged_words(page.it) if page.it.trend.points else "",
     )  # fmt: skip
 
 
@@ -138,7 +135,8 @@ def check(form: FreezeForm, page: Freezing) -> bool:
     if page.chosen is None:
         form.reason.errors = [*form.reason.errors, page.problem or _("There is nothing to freeze here.")]
     elif form.seen.data != page.seen:
-        form.reason.errors = [_("These batches or their limits changed meanwhile. Look at them again, then freeze.")]
+        changed = _("These batches or their limits changed meanwhile. Look at them again, then freeze.")
+        form.reason.errors = [*form.reason.errors, changed]
     form.seen.data = page.seen
     return not form.errors
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from flask_babel import ngettext
 from flask_babel import gettext as _
+from flask_babel import ngettext
 
 from webapp.measure import show_value
 from webapp.measure.advice import false_alarm
@@ -17,7 +17,7 @@ from webapp.ui.numbers import decimal_mark
 
 
 def judged_words(it: Looked) -> str:
-    """By which limits the page judges."""
+    """By which limits the page judges; '' where there are too few batches for any."""
     if it.baseline:
         said = frozen_words(it.baseline)
         if it.start:
@@ -25,14 +25,16 @@ def judged_words(it: Looked) -> str:
                             "%(num)d batches before them are shown and not judged.", it.start)  # fmt: skip
             said = f"{said} {more}"
         return said
-    own = _("Limits from the batches shown.")
+    own = _("Limits from the batches shown.") if it.limits and it.limits.frozen else ""
     if it.passed is None and it.elsewhere is None:
         return own
     if it.passed is None:
-        return f"{own} {_('Limits were frozen for another version of the method: they do not carry over.')}"
+        carry = _("Limits were frozen for another version of the method: they do not carry over.")
+        return f"{own} {carry}".strip()
     if it.trend.points[-1].roasted_at < it.passed.first_roasted_at:
-        return f"{own} {_('The limits that are frozen begin later.')}"
-    return f"{own} {_('The frozen limits stand for all batches in a row, so they do not judge a part of them.')}"
+        return f"{own} {_('The limits that are frozen begin later.')}".strip()
+    part = _("The frozen limits stand for all batches in a row, so they do not judge a part of them.")
+    return f"{own} {part}".strip()
 
 
 def frozen_words(one: Baseline) -> str:

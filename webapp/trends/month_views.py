@@ -6,8 +6,7 @@ from flask import abort, g, render_template
 
 from webapp.db import get_db
 from webapp.store import months as store
-from webapp.store import products
-from webapp.store import trends as runs
+from webapp.store import products, trend_states
 from webapp.store.times import to_text
 from webapp.trends import month as report
 from webapp.trends import months
@@ -26,7 +25,7 @@ def by_month(product_id, kind: str):
     for name, _batches in store.list_months(db, there.id):
         if found := months.look(db, there.id, kind, store.month_of(name, g.site.time_zone)):
             rows.append((name, report.month_title(name), report.line(db, found), len(found.signals)))
-    kinds = runs.list_kinds(db).get(there.id, ())
+    kinds = tuple(trend_states.states_of(db, there.id))
     return render_template("trends/months.html", product=there, kind=kind, rows=rows, kinds=kinds)
 
 

@@ -21,7 +21,7 @@ from webapp.trends.blueprint import trends
 from webapp.trends.forms import NoteForm
 from webapp.trends.run import Looked, Signalled
 from webapp.ui.access import open_to, who
-from webapp.ui.cause_words import cause_words
+from webapp.ui.cause_words import cause_words, note_words
 
 PATH = (
     "/trends/<uuid:product_id>/<any(whole, ground, difference):kind>/signals/<uuid:batch_id>"
@@ -31,9 +31,9 @@ PATH = (
 
 @dataclass(frozen=True)
 class Place:
-    """What the page is about. fired: all that fires at the batch to that side among the batches looked at, the first one
-    first; notes: all on it, oldest first; args: what narrows the batches, as it stands in the address; opened: the rule
-    that fired when a form was opened that comes back now, None without one."""
+    """What the page is about. fired: all that fires at the batch to that side among the batches looked at, the first
+    one first; notes: all on it, oldest first; args: what narrows the batches, as it stands in the address; opened:
+    the rule that fired when a form was opened that comes back now, None without one."""
 
     product: Product
     kind: Kind
@@ -98,7 +98,7 @@ def show(place: Place, form: NoteForm):
         value=page.shown(it, point.value) if point else "", limits=limit_words.limits_text(it.limits, it.way, it.scale),
         judged=limit_words.judged_words(it), stands=bool(it.standing and it.standing in place.fired),
         until=it.trend.points[last] if last is not None and last != place.fired[0].point else None,
-        state=words.note_words(place.notes[-1]) if place.notes else "", cause_words=cause_words,
+        state=note_words(place.notes[-1]) if place.notes else "", cause_words=cause_words,
     )  # fmt: skip
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from flask import url_for
 from flask_babel import format_date, ngettext
@@ -17,6 +18,7 @@ from webapp.store.signal_notes import Note
 from webapp.store.trends import Kind, TrendPoint
 from webapp.trends import baseline_find, chart, drawing, limit_words, roast, words
 from webapp.trends.run import Event, Looked, Signalled
+from webapp.ui.cause_words import note_words
 from webapp.ui.numbers import decimal_mark
 from webapp.ui.verdict_words import kind_word
 
@@ -26,11 +28,11 @@ TOLD = 8
 
 @dataclass(frozen=True)
 class Told:
-    """A signal as text. rule: its number, '~' for the running mean; url: of the batch at which it fired; state: 'open',
-    'closed', or '' while nobody has said anything; note: what was said; notes_url: where it is said."""
+    """What fired at one batch to one side, as text. fired: (the rule's number, '~' for the running mean, and what it
+    says); url: of the batch; state: 'open', 'closed', or '' while nobody has said anything; note: what was said;
+    notes_url: where it is said."""
 
-    rule: str
-    sentence: str
+    fired: tuple[tuple[str, str], ...]
     day: str
     code: str
     url: str
@@ -68,9 +70,9 @@ class Row:
 class Page:
     """The page. pictures: (size, SVG, what its marks are where they are not batches) for a wide and a slim place;
     events: (letter, day, words); able: (name, words, what it means); answers of the colour to the roast on a machine:
-    (what it does, what would bring the colour back); judged: by which limits; earlier: (what fired, day and batch, what
-    was said, where) of signals that fire no more; can_freeze: so many steady batches that a lead may freeze limits;
-    beside: what was read otherwise (words, where it is shown)."""
+    (what it does, what would bring the colour back); judged: by which limits; older: how many signals are not told;
+    earlier: (what fired, day and batch, what was said, where) of signals that fire no more; can_freeze:
+    so many steady batches that a lead may freeze limits; beside: what was read otherwise (words, where it is shown)."""
 
     it: Looked
     said: words.Said
@@ -85,6 +87,7 @@ class Page:
     answers: tuple[tuple[str, str], ...] = ()
     machine: str = ""
     judged: str = ""
+    older: int = 0
     earlier: tuple[tuple[str, str, str, str], ...] = ()
     can_freeze: int = 0
     beside: tuple[tuple[str, str], ...] = ()
@@ -93,7 +96,8 @@ class Page:
 def make(it: Looked, product: Product, kind: Kind, args: dict[str, str] | None = None) -> Page:
     """The page of a run; without a point only what is said. args: what narrows it, as it stands in the address."""
     links = signal_links(product.id, kind, args or {})
-    told = tuple(tell(it, one, links) for one in it.signals[:TOLD])
+    together = [list(same) for _where, same in groupby(it.signals, key=lambda one: (one.point, one.side))]
+    told = tuple(tell(it, same, links) for same in together[:TOLD])
     said = words.advice_words(it, it.standing)
     if not it.trend.points:
         return Page(it, said, (), (), (), (), (), "batch", ())
@@ -114,8 +118,8 @@ def make(it: Looked, product: Product, kind: Kind, args: dict[str, str] | None =
         tuple(limit_words.alarms_words(it)) if it.limits and it.limits.frozen else (), able(it), drawn[0].each,
         tuple(rows(it, wide, drawn[0].panels[0])), drawn[0].spots,
         tuple((words.answer_words(one, it), words.change_words(one, it)) for one in roast.answers(it)),
-        it.trend.points[-1].machine_name, limit_words.judged_words(it) if it.limits and it.limits.frozen else "",
-        tuple(tell_earlier(note, links) for note in it.earlier[:TOLD]),
+        it.trend.points[-1].machine_name, limit_words.judged_words(it),
+        sum(map(len, together[TOLD:])), tuple(tell_earlier(note, links) for note in it.earlier[:TOLD]),
         0 if set(args or ()) - {"newest"} else baseline_find.can_freeze(it),
         beside(it, product.id, kind),
     )  # fmt: skip
@@ -194,17 +198,20 @@ def tell_earlier(note: Note, links) -> tuple[str, str, str, str]:
     """A signal that was noted and fires no more."""
     when = f"{words.day_of_time(note.roasted_at)}, {note.code}"
     said = words.rule_words(note.rule, note.side == "lighter")
-    return said, when, words.note_words(note), links(note.batch_id, note.side)
+    return said, when, note_words(note), links(note.batch_id, note.side)
 
 
-def tell(it: Looked, one: Signalled, links) -> Told:
-    """A signal with what is known of its time."""
+def tell(it: Looked, same: list[Signalled], links) -> Told:
+    """What fired at a batch to one side, with what is known of its time."""
+    ordered = sorted(same, key=lambda signal: (signal.rule == 0, signal.rule))
+    one = next((signal for signal in ordered if signal == it.standing), ordered[0])
     point = it.trend.points[one.point]
     return Told(
-        str(one.rule or "~"), words.signal_words(one), words.day_of_time(point.roasted_at, it.years), point.code,
-        batch_url(point), tuple(near(event, it.years) for event in one.near),
-        one == it.standing, "" if one.note is None else "closed" if one.closed else "open",
-        words.note_words(one.note) if one.note else "", links(point.batch_id, one.side),
+        tuple((str(signal.rule or "~"), words.signal_words(signal)) for signal in ordered),
+        words.day_of_time(point.roasted_at, it.years), point.code, batch_url(point),
+        tuple(dict.fromkeys(near(event, it.years) for signal in same for event in signal.near)), it.standing in same,
+        "" if one.note is None else "closed" if one.closed else "open",
+        note_words(one.note) if one.note else "", links(point.batch_id, one.side),
     )  # fmt: skip
 
 

@@ -19,28 +19,13 @@ from webapp.store import baselines, gear, hands, signal_notes, trend_rules, tren
 from webapp.store.baselines import Baseline, Place
 from webapp.store.gear import Scale
 from webapp.store.signal_notes import Note, Side
+from webapp.store.trend_events import Event, events_of, fewer, near
 from webapp.store.trend_rules import EVERYTHING, Rules
 from webapp.store.trends import Kind, Trend, TrendPoint, Wanted
 
 Band = tuple[float | None, float, float | None]
-# Of all that may stand in the logs, as much as can be read along one axis: what matters least goes first.
+# Of all that may stand in the logs, as much as can be read along one axis.
 MOST_EVENTS = 20
-LEAST_FIRST = (
-    "cleaned", "person", "machine", "meter", "adjusted", "lot", "targets", "aligned", "plate_damaged", "plate",
-    "plate_value", "setting", "failed", "version", "read_otherwise", "burrs",
-)  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Event:
-    """Something that happened. before: index of the first point that was roasted after it; what: as in
-    store.trends.Happening, or 'lot', 'person', 'machine', 'meter' where one comes for the first time, or
-    'read_otherwise' where what came before was read by the method version that it names; at: as stored."""
-
-    before: int
-    at: str
-    what: str
-    name: str
 
 
 @dataclass(frozen=True)
@@ -142,7 +127,7 @@ def look_at(db: Database, product_id: str, kind: Kind, wanted: Wanted, most: int
     frozen, start = frozen_run(judging, way, trend)
     found = stand(values, step, ends_of(band, way), rules.rules, rules.average, frozen, start)
     events = events_of(db, product_id, trend)
-    kept = fewer(events)
+    kept = fewer(events, MOST_EVENTS)
     told = signals_of(found, events) if found.run and found.limits.frozen else ()
     told, earlier = with_notes(told, points, notes)
     if narrow(wanted):
@@ -195,41 +180,6 @@ def years_of(points: Sequence[TrendPoint]) -> bool:
     return bool(points) and points[0].day[:4] != points[-1].day[:4]
 
 
-FOR_THE_FIRST_TIME = ("lot", "person", "machine", "meter")
-
-
-def place_of(times: list[str], at: str) -> int:
-    """The first of batches in order of time that was roasted after something happened; the last, if none was."""
-    return min(bisect_left(times, at), len(times) - 1)
-
-
-def events_of(db: Database, product_id: str, trend: Trend) -> list[Event]:
-    """What the logs say, and who and what is met for the first time, in order of time."""
-    points, found = trend.points, []
-    for what in FOR_THE_FIRST_TIME:
-        name = what if what == "lot" else f"{what}_name"
-        seen = {getattr(points[0], name)}
-        for no, point in enumerate(points):
-            value = getattr(point, name)
-            if value and value not in seen:
-                seen.add(value)
-                found.append(Event(no, point.roasted_at, what, value))
-    times = [point.roasted_at for point in points]
-    for one in trend.beside:
-        if one.where == "before":
-            found.append(Event(0, points[0].roasted_at, "read_otherwise", f"{one.name} {one.no}"))
-    for one in trends.list_happenings(db, product_id, trend):
-        found.append(Event(place_of(times, one.at), one.at, one.what, one.name))
-    return sorted(found, key=lambda event: (event.before, event.at, event.what))
-
-
-def fewer(events: list[Event]) -> tuple[Event, ...]:
-    """As many events as can be read: of those that matter most the newest, in order of time."""
-    by_weight = sorted(events, key=lambda event: (LEAST_FIRST.index(event.what), event.before), reverse=True)
-    kept = by_weight[:MOST_EVENTS]
-    return tuple(event for event in events if event in kept)
-
-
 def signals_of(found: Standing, events: list[Event]) -> tuple[Signalled, ...]:
     """Every episode of the rules and every excursion of the running mean, newest first."""
     run, start = found.run, found.start
@@ -260,8 +210,3 @@ def with_notes(
         found.append(replace(one, note=of_it[-1] if of_it else None))
     left = {signal: said[-1] for signal, said in signal_notes.by_signal(notes).items() if signal not in about}
     return tuple(found), tuple(sorted(left.values(), key=lambda note: note.roasted_at, reverse=True))
-
-
-def near(events: list[Event], since: int, until: int) -> tuple[Event, ...]:
-    """The events between two points."""
-    return tuple(event for event in events if since <= event.before <= until)

@@ -16,10 +16,11 @@ from sqlite_utils import Database
 from webapp.measure import show_give_or_take
 from webapp.store import times, trends
 from webapp.store.products import Product
+from webapp.store.trend_events import FOR_THE_FIRST_TIME, Event, fewer, place_of
 from webapp.store.trends import Kind, TrendPoint, Wanted
 from webapp.trends import chart, drawing, page, run, words
 from webapp.trends.drawing import Axis, Mark, Panel
-from webapp.trends.run import Event, Looked
+from webapp.trends.run import Looked
 from webapp.ui.numbers import decimal_mark
 from webapp.ui.verdict_words import kind_word
 
@@ -90,7 +91,7 @@ def make(db: Database, product: Product, wanted: Wanted, most: int) -> Together:
     if not points:
         return Together((), ())
     happened = events(parts, points)
-    kept = run.fewer(happened)
+    kept = fewer(happened, run.MOST_EVENTS)
     sizes = drawing.in_sizes(points, lambda axis: [panel(part, axis) for part in parts])
     drawn = [drawing.stack(panels, axis, points, kept, handed(parts[0])) for axis, panels in sizes]
     wide, panels = sizes[0]
@@ -121,9 +122,9 @@ def events(parts: Sequence[Part], points: Sequence[TrendPoint]) -> list[Event]:
     found: dict[tuple, Event] = {}
     order = [point.roasted_at for point in points]
     for event in sorted((event for part in parts for event in part.it.happened), key=lambda event: event.at):
-        first = event.what in run.FOR_THE_FIRST_TIME
+        first = event.what in FOR_THE_FIRST_TIME
         found.setdefault((event.what, event.name, "" if first else event.at), event)
-    placed = [replace(event, before=run.place_of(order, event.at)) for event in found.values()]
+    placed = [replace(event, before=place_of(order, event.at)) for event in found.values()]
     return sorted(placed, key=lambda event: (event.before, event.at, event.what))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import g, redirect, render_template, request, url_for
 
 from webapp.db import get_db
-from webapp.store import products
+from webapp.store import products, times, trend_states
 from webapp.store import trends as store
 from webapp.trends import (
     band_views,
@@ -13,6 +13,7 @@ from webapp.trends import (
     filters,
     month_views,
     note_views,
+    overview,
     page,
     rule_views,
     run,
@@ -29,10 +30,10 @@ __all__ = ["band_views", "baseline_views", "month_views", "note_views", "rule_vi
 @trends.get("/trends")
 @open_to("trainee")
 def index():
-    """Every product with the kinds that were measured of it."""
-    db = get_db()
+    """All products, what needs attention first."""
+    today = times.local_day(g.now, g.site.time_zone)
     return render_template(
-        "trends/index.html", products=products.list_products(db, active_only=False), kinds=store.list_kinds(db)
+        "trends/index.html", page=overview.make(get_db(), today), waiting_days=overview.WAITING_DAYS
     )
 
 
@@ -41,7 +42,7 @@ def index():
 def product(product_id):
     """From a product to the first kind of its trend."""
     there = products.get_product(get_db(), str(product_id))
-    kind = next(iter(store.kinds_of(get_db(), there.id)), "whole")
+    kind = next(iter(trend_states.states_of(get_db(), there.id)), "whole")
     return redirect(url_for("trends.trend", product_id=there.id, kind=kind), code=303)
 
 
@@ -56,7 +57,7 @@ def together(product_id):
 
     def make():
         shown = together_page.make(db, there, wanted, asked.most)
-        return shown, store.get_all_choices(db, there.id), store.kinds_of(db, there.id)
+        return shown, store.get_all_choices(db, there.id), tuple(trend_states.states_of(db, there.id))
 
     asks = (there.id, "all", wanted, asked.most)
     shown, choices, kinds = worked_out.once(db, asks, make, lambda made: 3 * len(made[0].points))
@@ -77,7 +78,7 @@ def trend(product_id, kind: str):
 
     def make():
         shown = page.make(run.look_at(db, there.id, kind, wanted, asked.most), there, kind, asked.args)
-        return shown, store.get_choices(db, there.id, kind), store.kinds_of(db, there.id)
+        return shown, store.get_choices(db, there.id, kind), tuple(trend_states.states_of(db, there.id))
 
     asks = (there.id, kind, wanted, asked.most, tuple(asked.args.items()))
     shown, choices, kinds = worked_out.once(db, asks, make, lambda made: len(made[0].it.trend.points))

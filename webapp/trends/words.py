@@ -10,14 +10,14 @@ from flask_babel import gettext as _
 
 from webapp.measure import show_percent, show_signed, show_value
 from webapp.measure.capability import Index
-from webapp.store import times
-from webapp.store.signal_notes import Note
 from webapp.store.trends import Beside
 from webapp.trends.roast import Answer
-from webapp.trends.run import Event, Looked, Signalled
-from webapp.ui.cause_words import cause_words
-from webapp.ui.filters import method_text, site_zone
+from webapp.trends.run import Looked, Signalled
+from webapp.ui.cause_words import note_words
+from webapp.ui.filters import method_text
 from webapp.ui.numbers import decimal_mark
+from webapp.ui.trend_words import day_of_time as day_of_time
+from webapp.ui.trend_words import event_words as event_words
 
 
 @dataclass(frozen=True)
@@ -67,16 +67,6 @@ def changed_words(one: Signalled, it: Looked) -> Said:
     if it.baseline and one.note.cause != "chance":
         then = f"{then} {_('If it is to stay like this, a lead freezes new limits.')}"
     return Said("changed", _("Something changed, and it is known."), why, then)
-
-
-def note_words(note: Note) -> str:
-    """How a signal stands by its newest note, in one sentence or two."""
-    about = {"name": note.person_name, "day": day_of_time(note.made_at)}
-    if note.closed:
-        return _("Known: %(cause)s. Closed by %(name)s, %(day)s.", cause=cause_words(note.cause), **about)
-    if note.cause == "unknown":
-        return _("%(name)s is looking into it since %(day)s.", **about)
-    return _("Perhaps %(cause)s. %(name)s is looking into it since %(day)s.", cause=cause_words(note.cause), **about)
 
 
 def off_words(it: Looked) -> Said:
@@ -130,30 +120,6 @@ def rule_words(rule: int, lighter: bool) -> str:
         (0, False): _("The running mean has left its limits on the dark side."),
     }
     return sentences[(rule, lighter)]
-
-
-def event_words(event: Event) -> str:
-    """What happened, in a few words."""
-    name = event.name
-    return {
-        "burrs": _("New burrs: %(name)s", name=name), "setting": _("Setting moved: %(name)s", name=name),
-        "aligned": _("Aligned: %(name)s", name=name), "cleaned": _("Cleaned: %(name)s", name=name),
-        "adjusted": _("Meter adjusted: %(name)s", name=name), "failed": _("Meter check failed: %(name)s", name=name),
-        "plate": _("New reference plate: %(name)s", name=name),
-        "plate_value": _("Reference plate given another value: %(name)s", name=name),
-        "plate_damaged": _("Reference plate damaged: %(name)s", name=name),
-        "version": _("New version of the method: %(name)s", name=method_name(name)),
-        "read_otherwise": _("Before this read otherwise: %(name)s", name=method_name(name)),
-        "targets": _("Targets, version %(no)s", no=name), "lot": _("First batch of lot %(name)s", name=name),
-        "person": _("First read by %(name)s", name=name), "machine": _("First on %(name)s", name=name),
-        "meter": _("First read on %(name)s", name=name),
-    }[event.what]  # fmt: skip
-
-
-def method_name(text: str) -> str:
-    """A method's name and the number of its version, as an event has them."""
-    name, _space, no = text.rpartition(" ")
-    return _("%(method)s, version %(no)s", method=method_text(name), no=no)
 
 
 def beside_words(one: Beside, it: Looked) -> str:
@@ -262,9 +228,3 @@ def each_words(each: str) -> str:
 def day_short(day: str, year: bool = False) -> str:
     """`2026-05-14` as `14 May`, or with its year."""
     return format_date(date.fromisoformat(day), "d MMM y" if year else "d MMM")
-
-
-def day_of_time(text: str, year: bool = False) -> str:
-    """Stored time as `14 May` at the site, or with its year."""
-    day = times.from_text(text).astimezone(site_zone()).date()
-    return format_date(day, "d MMM y" if year else "d MMM")

@@ -1,10 +1,13 @@
-"""What can be behind a signal, in words, wherever it is told."""
+"""What can be behind a signal, and how it stands, in words, wherever it is told."""
 
 from __future__ import annotations
 
+from flask_babel import format_date
 from flask_babel import gettext as _
 
-from webapp.store.signal_notes import Cause
+from webapp.store import times
+from webapp.store.signal_notes import Cause, Note
+from webapp.ui.filters import site_zone
 
 
 def cause_words(cause: Cause) -> str:
@@ -33,3 +36,14 @@ def cause_choices() -> list[tuple[Cause, str]]:
         "other": _("Something else: say what"),
     }
     return list(words.items())
+
+
+def note_words(note: Note) -> str:
+    """How a signal stands by its newest note, in one sentence or two."""
+    day = format_date(times.from_text(note.made_at).astimezone(site_zone()).date(), "d MMM")
+    about, cause = {"name": note.person_name, "day": day}, cause_words(note.cause)
+    if note.closed:
+        return _("Known: %(cause)s. Closed by %(name)s, %(day)s.", cause=cause, **about)
+    if note.cause == "unknown":
+        return _("%(name)s has been looking into it since %(day)s.", **about)
+    return _("Perhaps %(cause)s. %(name)s has been looking into it since %(day)s.", cause=cause, **about)
