@@ -126,7 +126,7 @@ def list_happenings(db: Database, product_id: str, trend: Trend, month: Month) -
     if not trend.points:
         return []
     # From the month's first moment to its last, and not only from batch to batch.
-    ends = (replace(trend.points[0], roasted_at=month.since), replace(trend.points[-1], roasted_at=month.until))
+    ends = (trend.points[0]._replace(roasted_at=month.since), trend.points[-1]._replace(roasted_at=month.until))
     found = trends.list_happenings(db, product_id, replace(trend, points=(ends[0], *trend.points, ends[1])))
     return [there for there in found if month.since <= there.at < month.until]
 
