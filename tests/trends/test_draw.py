@@ -128,6 +128,8 @@ def test_it_is_an_svg_that_a_strict_page_may_hold(which, request):
     root = ET.fromstring(svg)
     names = {attribute for element in root.iter() for attribute in element.attrib}
     assert not names & {"style"}
+    # The group alone has a role: one round the links would hide that they are links.
+    assert [element.tag for element in root.iter() if "role" in element.attrib] == [root.tag]
     assert not [name for name in names if name.startswith("on") or "xlink" in name]
     assert {element.tag.split("}")[1] for element in root.iter()} <= {"svg", "g", "path", "text", "line", "a", "title",
                                                                        "desc", "rect", "tspan"}  # fmt: skip

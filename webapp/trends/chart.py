@@ -229,7 +229,7 @@ def finished(svg: str, drawing: Drawing, title: str, text: str) -> str:
     """As it goes into a page: without a size of its own, named and told, with the links as they were meant."""
     root = ET.fromstring(svg)
     name = f"trend-{drawing.size}"
-    for gone in ("width", "height"):
+    for gone in ("width", "height", "style"):
         root.attrib.pop(gone, None)
     root.set("class", drawing.size)
     root.set("role", "group")
@@ -237,8 +237,9 @@ def finished(svg: str, drawing: Drawing, title: str, text: str) -> str:
     root.set("aria-describedby", f"{name}-text")
     marks = iter(drawing.marks)
     for element in root.iter():
-        for gone in ("style", "pointer-events", "aria-hidden", "aria-roledescription"):
-            element.attrib.pop(gone, None)
+        for gone in ("role", "aria-roledescription", "aria-hidden", "style", "pointer-events"):
+            if element is not root:
+                element.attrib.pop(gone, None)
         if element.tag == f"{{{SVG}}}a":
             # The renderer puts its own address before ours. The marks come in our order.
             mark = next(marks)
