@@ -130,6 +130,7 @@ class Scenario:
     burrs: dict
     grind: dict
     hurry: dict
+    mix_up: dict
     retarget: dict
     people: tuple[Person, ...]
     tablets: tuple[Tablet, ...]

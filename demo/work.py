@@ -126,7 +126,7 @@ class Work:
         day = plan.date.isoformat()
         new = NewBatch(
             self.batch_id, batches.propose_code(self.db, day), ids["products", plan.product.key],
-            ids["machines", plan.machine.key], plan.lot, roast.green_g, None if sparse else roast.roasted_g,
+            ids["machines", plan.machine.key], plan.lot, roast.green_g, None if sparse else self.weighed(),
             None if sparse else roast.drop_decicelsius, None if sparse else roast.total_s,
             None if sparse else roast.development_s, words.batch_note(self.rng), to_text(plan.drop), to_text(moment),
         )  # fmt: skip
@@ -139,6 +139,15 @@ class Work:
         if self.plan.number == self.day.twice:
             other = next(p for p in self.scenario.people if p.role == "lead")
             self.day.at(moment + self.minutes(15, 16), self.reading_by(other, "whole", self.tablet(other=True)))
+
+    def weighed(self) -> int:
+        """The roasted mass as it is written down: once, another batch's."""
+        mix_up = self.scenario.mix_up
+        here = self.plan.day >= mix_up["day"] and self.plan.product.key == mix_up["product"] and len(self.kinds) == 2
+        if self.setting.mixed_up or not here:
+            return self.roast.roasted_g
+        self.setting.mixed_up = self.batch_id
+        return round(self.roast.green_g * (1 - self.scenario.get("products", mix_up["of"]).loss / 100))
 
     def reading_by(self, reader: Person, kind: str, tablet: str) -> Callable[[datetime], None]:
         """The event of reading one sample."""

@@ -5,6 +5,7 @@ a few milliseconds of Python. Each request opens its own database connection, af
 """
 
 import os
+import threading
 
 bind = f"{os.environ.get('HOST', '127.0.0.1')}:{os.environ.get('PORT', '8000')}"
 worker_class = "gthread"
@@ -26,3 +27,10 @@ control_socket_disable = True
 loglevel = os.environ.get("DRUMSIDE_LOG", "info")
 accesslog = None
 errorlog = "-"
+
+
+def post_worker_init(_worker) -> None:
+    """Start what draws trends beside the first requests: it takes some seconds, and nobody should wait for it."""
+    from webapp.trends.chart import warm_up
+
+    threading.Thread(target=warm_up, name="drawing", daemon=True).start()

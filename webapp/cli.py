@@ -19,7 +19,7 @@ from webapp.people import service
 from webapp.people.pins import pin_fault
 from webapp.people.zones import find_zone, guess_zone
 from webapp.store import checks, codes, ledger, migrations, pin_guard, results, times
-from webapp.store.connect import connect
+from webapp.store.connect import connect, write
 from webapp.store.errors import WrongSchema
 from webapp.store.people import Person, anybody, find_by_name, set_pin
 from webapp.store.sessions import all_tablets
@@ -178,8 +178,11 @@ def rebuild_results(keep: bool) -> None:
 
     Exit 1 if any differs and --write is not given: a result that cannot be rebuilt is a fault.
     """
-    with opened() as db:
+    with opened() as db, write(db):
         changed = checks.rebuild(db, store=keep) + results.rebuild(db, store=keep)
+        if keep and changed and get_site(db):
+            # Pages are kept in memory until the ledger moves on.
+            ledger.note(db, "results rebuilt", "site", "1", times.now(), None, None)
     for what in changed:
         click.echo(f"{what} differs")
     click.echo(f"Results that differ: {len(changed)}{' (now stored)' if keep and changed else ''}")

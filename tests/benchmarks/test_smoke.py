@@ -19,6 +19,7 @@ from webapp.store import connect, ledger, results
 
 BENCH = Path(__file__).with_name("bench.py")
 STUDIES = Path(__file__).with_name("studies.py")
+TREND_PAGE = Path(__file__).with_name("trend_page.py")
 
 
 @pytest.mark.long
@@ -35,6 +36,13 @@ def test_it_runs_and_prints_every_figure(tmp_path):
 def test_the_one_of_studies_runs_and_prints_every_figure(tmp_path):
     done = subprocess.run([sys.executable, STUDIES, "--smoke"], cwd=tmp_path, capture_output=True, text=True)
     for figure in ("the first one", "5 x 5 x 3:", "over one standard deviation", "10 x 10 x 5 over"):
+        assert figure in done.stdout, done.stdout + done.stderr
+
+
+@pytest.mark.long
+def test_the_one_of_trends_runs_and_prints_every_figure(tmp_path):
+    done = subprocess.run([sys.executable, TREND_PAGE, "--smoke"], cwd=tmp_path, capture_output=True, text=True)
+    for figure in ("never seen", "kept", "never seen to kept", "After 3 more pages"):
         assert figure in done.stdout, done.stdout + done.stderr
 
 

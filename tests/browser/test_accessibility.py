@@ -90,7 +90,8 @@ def pages(app, bench) -> list[str]:
     values = {
         "check_id": check.id, "study_id": studied.id,
         "batch_id": out.id, "kind": "whole", "what": "concession", "sample_id": sample.id, "fill_no": 1,
-        "reading_no": 1, "day": out.day, "product_id": bench.product, "person_id": bench.people["trainee"],
+        "reading_no": 1, "day": out.day, "month": out.day[:7], "product_id": bench.product,
+        "person_id": bench.people["trainee"],
         "tablet_id": bench.tablet, "method_id": bench.methods["ground"], "meter_id": bench.meter,
         "scale_id": bench.scale, "no": 1, "machine_id": bench.machine, "grinder_id": bench.grinder,
         "version_id": bench.versions["ground"].id, "comparison_id": compared.id, "side": "a", "which": "meters",

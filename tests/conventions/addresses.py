@@ -11,7 +11,7 @@ from werkzeug.routing import AnyConverter, IntegerConverter, PathConverter, Rule
 
 def made_up(_rule: Rule, name: str) -> object:
     """A value for a parameter that names nothing that is there."""
-    return {"filename": "css/base.css", "build": "0" * 12, "day": "2026-05-14"}.get(name)
+    return {"filename": "css/base.css", "build": "0" * 12, "day": "2026-05-14", "month": "2026-05"}.get(name)
 
 
 def address(app: Flask, rule: Rule, value_of: Callable[[Rule, str], object] = made_up) -> str:

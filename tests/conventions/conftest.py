@@ -23,7 +23,7 @@ def value_of(bench: Roastery) -> Callable[[Rule, str], object]:
     """Ids of records that are there, by the name of a route's parameter."""
     ids = worked.work(worked.on(bench.db, bench, datetime(2026, 5, 14, 9, 0, tzinfo=UTC)))
     named = {
-        "batch_id": ids["batch"], "sample_id": ids["sample"], "product_id": bench.product, "day": DAY,
+        "batch_id": ids["batch"], "sample_id": ids["sample"], "product_id": bench.product, "day": DAY, "month": DAY[:7],
         "machine_id": bench.machine, "meter_id": bench.meter, "grinder_id": bench.grinder,
         "method_id": bench.methods["whole"], "person_id": bench.people["trainee"], "tablet_id": bench.tablet,
         "claim_id": ids["person_claim"], "check_id": ids["meter_check"], "comparison_id": ids["comparison"],

@@ -70,6 +70,12 @@ EXPECTED = {
     "trends.index": ("trainee", False, READ),
     "trends.product": ("trainee", False, READ),
     "trends.trend": ("trainee", False, READ),
+    "trends.together": ("trainee", False, READ),
+    "trends.by_month": ("trainee", False, READ),
+    "trends.month": ("trainee", False, READ),
+    "trends.against_loss": ("trainee", False, READ),
+    # What a lead may take over with the form of the targets, which asks for the PIN; nothing changes here.
+    "trends.band_from_history": ("roaster", False, READ),
     "trends.signal": ("trainee", False, READ),
     # Whose readings disagreed how often: each their own, a lead everybody's (tests/studies/test_routine.py).
     "studies.routine": ("trainee", False, READ),
@@ -153,6 +159,7 @@ BEFORE_ENROLMENT = {"people.setup", "people.enrol"}
 # Parameters that are plain text in the address, with who refuses what they must not be.
 FREE_TEXT = {
     ("strip.day", "day"): "the view: nothing but a day is found",
+    ("trends.month", "month"): "the view: nothing but a month is found",
     ("earlier_static", "build"): "the view: nothing but twelve hex digits is found",
 }
 TYPES = (UUIDConverter, IntegerConverter, AnyConverter)

@@ -13,7 +13,7 @@ from demo.scenario import load
 from tests.demo.conftest import VIENNA
 from webapp.measure import nested
 from webapp.measure import routine as rules
-from webapp.store import checks, compared, comparisons, ledger, look_backs, precision, results, routine
+from webapp.store import checks, compared, comparisons, ledger, look_backs, precision, results, routine, witnesses
 from webapp.store.times import from_text, to_text
 
 # Everything about a batch but the ids, of which some are random.
@@ -308,6 +308,19 @@ def test_one_product_walks_darker(demo):
         " WHERE r.kind = 'whole' AND p.short = 'PB' ORDER BY b.roasted_at"
     )]  # fmt: skip
     assert mean(values[-3:]) < mean(values[:-20]) - 0.5
+
+
+def test_one_mass_is_another_batch_s_and_the_colour_tells(demo):
+    [(product_id, of_other)] = demo.rows(
+        "SELECT b.product_id, b.code FROM batch b JOIN product p ON p.id = b.product_id"
+        " WHERE p.short = 'LH' AND 100.0 * (b.green_g - b.roasted_g) / b.green_g > 17"
+    )  # fmt: skip
+    [found] = witnesses.disagreeing(demo.db, product_id)
+    assert found.point.code == of_other
+    assert (found.kind, found.doubt.odd) == ("ground", "loss")
+    # With every product looked at, there is little besides: see measure.witness for how much is to be expected.
+    products = [id for (id,) in demo.rows("SELECT id FROM product")]
+    assert sum(len(witnesses.disagreeing(demo.db, id)) for id in products) <= 3
 
 
 def test_some_batches_are_unmeasured_half_measured_corrected_or_read_twice(demo):

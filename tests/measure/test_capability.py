@@ -1,10 +1,12 @@
 """Capability of a process in its band, and tolerance bands: edges and symmetries. Published numbers: tests/outside."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from scipy import stats
 
-from webapp.measure.capability import capability_of, nearest_index, spread_index, wilson
+from webapp.measure._pairs import chi2_share
+from webapp.measure.capability import Index, capability_of, nearest_index, spread_index, wilson
 from webapp.measure.tolerance import one_sided_factor, tolerance_band, two_sided_factor
 
 from .strategies import in_steps
@@ -86,3 +88,19 @@ def test_its_band_narrows_with_more_batches():
     # Towards the normal 1.96 with more and more.
     assert factors[-1] == pytest.approx(1.96, rel=0.05)
     assert tolerance_band([55.0, 56.0, 57.0]) == pytest.approx((56 - two_sided_factor(3), 56 + two_sided_factor(3)))
+
+
+@pytest.mark.parametrize("df", [1, 1.7, 12.3, 19, 61.2, 700, 4999])
+def test_it_knows_the_share_of_chi_square_below_a_value(df):
+    """Against scipy, which is not loaded for it: from far in one tail to far in the other."""
+    for p in (1e-6, 0.025, 0.31, 0.5, 0.69, 0.975, 1 - 1e-6):
+        value = stats.chi2.ppf(p, df)
+        assert chi2_share(value, df) == pytest.approx(stats.chi2.cdf(value, df), abs=1e-11)
+    assert chi2_share(0.0, df) == 0.0
+
+
+@given(value=st.floats(0.2, 1.6), df=st.floats(5, 3000), mean_of=st.sampled_from([None, 20, 100]))
+def test_it_says_below_one_as_its_interval_does(value, df, mean_of):
+    index = Index(value, df, mean_of)
+    assume(abs(index.interval[1] - 1) > 1e-9)
+    assert index.surely_below(1) == (index.interval[1] < 1)

@@ -466,14 +466,15 @@ CREATE TABLE trend_state (
   product_id TEXT NOT NULL REFERENCES product(id),
   kind TEXT NOT NULL CHECK (kind IN ('whole','ground','difference')),
   scale_id TEXT NOT NULL REFERENCES scale(id), method_version_id TEXT NOT NULL REFERENCES method_version(id),
-  batches INTEGER NOT NULL, last_batch_id TEXT NOT NULL REFERENCES batch(id), last_roasted_at TEXT NOT NULL,
-  baseline_id TEXT REFERENCES trend_baseline(id),
+  batches INTEGER NOT NULL CHECK (batches > 0), looked_at INTEGER NOT NULL, first_roasted_at TEXT NOT NULL,
+  last_batch_id TEXT NOT NULL REFERENCES batch(id), last_roasted_at TEXT NOT NULL,
+  baseline_id TEXT REFERENCES trend_baseline(id), missing INTEGER NOT NULL CHECK (missing >= 0),
   word TEXT NOT NULL CHECK (word IN ('too_few','leave','changed','cannot_hold','off_centre')),
   rule INTEGER CHECK (rule BETWEEN 0 AND 4), point_batch_id TEXT REFERENCES batch(id),
   since_batch_id TEXT REFERENCES batch(id), side TEXT CHECK (side IN ('lighter','darker')),
   sure INTEGER NOT NULL CHECK (sure IN (0,1)),
-  centre REAL NOT NULL, sigma REAL, cp REAL, cpk REAL, judged INTEGER NOT NULL, outside INTEGER NOT NULL,
-  PRIMARY KEY (product_id, kind)
+  centre REAL NOT NULL, sigma REAL, lean REAL, cp REAL, cpk REAL, judged INTEGER NOT NULL, outside INTEGER NOT NULL,
+  PRIMARY KEY (product_id, kind), CHECK ((word = 'changed') = (rule IS NOT NULL))
 ) STRICT
 ;
 

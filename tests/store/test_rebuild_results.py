@@ -14,7 +14,7 @@ from webapp.store.products import TargetBand
 from webapp.store.spreads import SUMS, spread_of
 
 START = datetime(2026, 5, 14, 6, 0, tzinfo=UTC)
-DERIVED = ("part_result", "batch_result", "method_spread", "routine_spread")
+DERIVED = ("part_result", "batch_result", "method_spread", "routine_spread", "trend_state")
 
 
 def derived(db):

@@ -203,7 +203,7 @@ MAY_BE_EMPTY = {
     },  # renewed or withdrawn; without an end
     "countersignature": HOW_IT_CAME,
     "trend_baseline": {"first_batch_id", "last_batch_id", "batches", "centre", "sigma"},  # given up
-    "trend_state": {"baseline_id", "rule", "point_batch_id", "since_batch_id", "side", "sigma", "cp", "cpk"},
+    "trend_state": {"baseline_id", "rule", "point_batch_id", "since_batch_id", "side", "sigma", "lean", "cp", "cpk"},
     "meter_rule": {"every", "person_id"},
     "meter_check": HOW_IT_CAME,
     "meter_check_result": {"found_sd", "left_off"},  # one reading; not adjusted

@@ -102,7 +102,7 @@ def test_it_says_when_a_steady_process_lies_off_the_centre(roast, steady, look):
 
 def test_it_keeps_the_events_that_matter(bench):
     events = [run.Event(no, "", what, "") for no, what in enumerate(["cleaned"] * 25 + ["burrs", "lot"])]
-    kept = run.fewer(events)
+    kept = run.fewer(events, run.MOST_EVENTS)
     assert len(kept) == run.MOST_EVENTS
     assert [event.what for event in kept][-2:] == ["burrs", "lot"]
     # Of equals the newest.

@@ -3,7 +3,7 @@
 import uuid
 from datetime import timedelta
 
-from webapp.store import gear, grinder_log, methods, products, trends
+from webapp.store import gear, grinder_log, methods, products, trend_states, trends
 from webapp.store.products import TargetBand
 from webapp.store.times import to_text
 from webapp.store.trends import Wanted
@@ -29,7 +29,7 @@ def test_it_has_every_batch_in_the_order_of_roasting(db, bench, roast):
 def test_it_is_empty_where_nothing_was_read(db, bench):
     bench.batch()
     assert trends.get_trend(db, bench.product, "whole").points == ()
-    assert trends.list_kinds(db) == {}
+    assert trend_states.list_states(db) == {}
     assert trends.list_happenings(db, bench.product, trends.get_trend(db, bench.product, "whole")) == []
 
 
@@ -45,7 +45,7 @@ def test_it_takes_the_difference_for_a_kind_of_its_own(db, bench, roast):
     roast(VALUES, ground=5.0)
     assert values(db, bench, "difference") == [5.0] * 4
     assert values(db, bench, "ground") == [61.0, 61.2, 60.8, 61.4]
-    assert trends.list_kinds(db) == {bench.product: ("whole", "ground", "difference")}
+    assert tuple(trend_states.states_of(db, bench.product)) == ("whole", "ground", "difference")
 
 
 def test_it_leaves_out_what_was_kept_apart_and_counts_it(db, bench, roast):

@@ -88,3 +88,19 @@ def test_it_tells_it_on_the_page(sign_in, bench, drop):
     assert "One degree more at the drop reads 0.5" in text
     assert "darker (0.4" in text
     assert "Machine 1" in text
+
+
+def test_a_wrong_mass_does_not_turn_the_line_of_the_loss(bench):
+    for no in range(20):
+        at, more = bench.now - timedelta(hours=20 - no), 0.2 * (no % 5)
+        loss = 14 + more + (2.5 if no == 9 else 0)
+        new = NewBatch(
+            str(uuid.uuid4()), f"L-{no:02}", bench.product, bench.machine, "Lot 1", 12000,
+            round(12000 * (1 - loss / 100)), None, None, None, "", to_text(at), to_text(at),
+        )  # fmt: skip
+        batch = batches.add_batch(bench.db, new, bench.who(), at)
+        value = round(56 - 2 * more + (0.1, -0.1, 0.0)[no % 3], 1)
+        bench.sample(batch.id, "whole", [value] * 3, at=at + timedelta(minutes=5))
+    [one] = answers(bench)
+    assert (one.what, one.line.n) == ("loss", 19)
+    assert one.line.slope == pytest.approx(-2, abs=0.2)

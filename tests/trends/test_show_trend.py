@@ -127,7 +127,7 @@ def test_it_goes_on_without_a_picture(reader, bench, roast, steady, monkeypatch)
     def broken(*_args, **_how):
         raise ValueError("conversion failed")
 
-    monkeypatch.setattr(vl_convert, "vegalite_to_svg", broken)
+    monkeypatch.setattr(vl_convert, "vega_to_svg", broken)
     roast(steady(25, seed=5))
     page = reader.page(f"/trends/{bench.product}/whole")
     assert "The picture could not be drawn." in text_of(page)

@@ -10,6 +10,7 @@ from flask import g, url_for
 from sqlite_utils import Database
 
 from webapp.bench import hands, service
+from webapp.bench.advice import advice_on
 from webapp.bench.forms import DecisionForm
 from webapp.store import (
     batches,
@@ -149,6 +150,7 @@ def result_page(db: Database, batch_id: str) -> dict:
         "batch": batch,
         "views": views,
         "words": words,
+        "advice": advice_on(db, batch_id, words.verdict),
         "doubted_by": doubted_by(db, taken) if stands and stands.meter_state == "doubted" else None,
         "apart_says": verdict_words.settings_text(ground_at) if ground_at else "",
         "burrs_say": burrs_say(db, stands, taken),

@@ -45,9 +45,11 @@ def whole(name: str, value: int, least: int) -> int:
 
 def finite_list(name: str, values: Iterable[float]) -> list[float]:
     """The values as a list of floats. Raises ValueError if it is empty or holds a non-finite number."""
-    numbers = [finite(name, value) for value in values]
+    numbers = list(map(float, values))
     if not numbers:
         raise ValueError(f"{name} must hold at least one number")
+    if not all(map(math.isfinite, numbers)):
+        raise ValueError(f"{name} must hold finite numbers only, not {numbers!r}")
     return numbers
 
 

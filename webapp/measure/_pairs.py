@@ -48,6 +48,39 @@ def chi2_quantile(p: float, df: float) -> float:
     return float(chdtri(df, 1 - p))
 
 
+def chi2_share(value: float, df: float) -> float:
+    """Probability that chi-square with ``df`` degrees of freedom lies below a value that is not negative: as chi2_above
+    from the other side, in plain arithmetic.
+
+    The regularised incomplete gamma function: its series below a + 1, its continued fraction by Lentz's method above
+    (NIST Digital Library of Mathematical Functions, 8.11.4 and 8.9.2).
+    """
+    a, x = df / 2, value / 2
+    if x <= 0:
+        return 0.0
+    front = math.exp(a * math.log(x) - x - math.lgamma(a))
+    if x < a + 1:
+        term = total = 1 / a
+        n = a
+        while term > total * 1e-17:
+            n += 1
+            term *= x / n
+            total += term
+        return front * total
+    b = x + 1 - a
+    c, d = 1 / 1e-300, 1 / b
+    fraction, i, change = d, 0, 0.0
+    while abs(change - 1) > 1e-15 and i < 100_000:
+        i += 1
+        step = -i * (i - a)
+        b += 2
+        d = 1 / (step * d + b)
+        c = b + step / c
+        change = c * d
+        fraction *= change
+    return 1 - front * fraction
+
+
 def chi2_above(value: float, df: float) -> float:
     """Probability that chi-square with ``df`` degrees of freedom lies above the value, which may be infinite."""
     from scipy.special import chdtrc

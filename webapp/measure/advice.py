@@ -97,8 +97,8 @@ def advise(run: Run, values: int, known: int, capability: Capability | None) -> 
     if drift is not None:
         return Advice("changed", 0, drift[0], drift[0], drift[1])
     if capability is not None and capability.cp is not None and capability.cp.value < 1:
-        return Advice("cannot_hold", sure=capability.cp.interval[1] < 1)
+        return Advice("cannot_hold", sure=capability.cp.surely_below(1))
     if capability is not None and capability.cpk.value < 1:
         side: Side = "below" if capability.nearer == "lower" else "above"
-        return Advice("off_centre", side=side, sure=capability.cpk.interval[1] < 1)
+        return Advice("off_centre", side=side, sure=capability.cpk.surely_below(1))
     return Advice("leave")

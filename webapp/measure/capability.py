@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from ._checks import exceeds, finite, finite_list, positive, whole
-from ._pairs import CONFIDENCE, Interval, chi2_quantile
+from ._checks import TINY, finite, finite_list, positive, whole
+from ._pairs import CONFIDENCE, Interval, chi2_quantile, chi2_share
 from .charts import sigma_degrees
 from .control import moving_range_sigma
 from .spread import mean, standard_deviation
@@ -20,10 +20,35 @@ NORMAL_95 = NormalDist().inv_cdf((1 + CONFIDENCE) / 2)
 
 @dataclass(frozen=True)
 class Index:
-    """A capability index with its interval."""
+    """A capability index. df: degrees of freedom of its sigma; values: how many values its mean stands on, None for an
+    index of the spread alone (Cp, Pp)."""
 
     value: float
-    interval: Interval
+    df: float
+    values: int | None = None
+
+    @property
+    def interval(self) -> Interval:
+        """Its interval, as ``spread_index`` and ``nearest_index`` have it. Worked out when asked for: that of the
+        spread needs quantiles that nothing else of a capability does."""
+        if self.values is None:
+            low, high = (
+                self.value * math.sqrt(chi2_quantile(p, self.df) / self.df)
+                for p in ((1 - CONFIDENCE) / 2, (1 + CONFIDENCE) / 2)
+            )
+            return low, high
+        half = NORMAL_95 * math.sqrt(1 / (9 * self.values) + self.value**2 / (2 * self.df))
+        return self.value - half, self.value + half
+
+    def surely_below(self, limit: float) -> bool:
+        """Whether the whole interval lies below a limit above zero.
+
+        For an index of the spread without the quantile: chi-square at p lies below x where less than p lies above it
+        (``chi2_share``), so that no sample that is stored has to wait for a library.
+        """
+        if self.values is None:
+            return self.value == 0 or chi2_share(self.df * (limit / self.value) ** 2, self.df) > (1 + CONFIDENCE) / 2
+        return self.interval[1] < limit
 
 
 @dataclass(frozen=True)
@@ -58,12 +83,7 @@ def spread_index(lower: float, upper: float, sigma: float, df: float) -> Index:
     that are not in order, or a sigma or df that is not above zero.
     """
     width = positive("upper - lower", finite("upper", upper) - finite("lower", lower))
-    value = width / (6 * positive("sigma", sigma))
-    low, high = (
-        value * math.sqrt(chi2_quantile(p, positive("df", df)) / df)
-        for p in ((1 - CONFIDENCE) / 2, (1 + CONFIDENCE) / 2)
-    )
-    return Index(value, (low, high))
+    return Index(width / (6 * positive("sigma", sigma)), positive("df", df))
 
 
 def nearest_index(
@@ -85,8 +105,7 @@ def nearest_index(
     if not sides:
         raise ValueError("a band has at least one limit")
     value, side = min(sides)
-    half = NORMAL_95 * math.sqrt(1 / (9 * whole("values", values, 1)) + value**2 / (2 * positive("df", df)))
-    return Index(value, (value - half, value + half)), side
+    return Index(value, positive("df", df), whole("values", values, 1)), side
 
 
 def wilson(count: int, of: int) -> Interval:
@@ -103,6 +122,14 @@ def wilson(count: int, of: int) -> Interval:
     whole_one = 1 + z * z / of
     low, high = (middle - half) / whole_one, (middle + half) / whole_one
     return 0.0 if count == 0 else low, 1.0 if count == of else high
+
+
+def inside(values: Sequence[float], lower: float | None, upper: float | None, step: float) -> int:
+    """How many values lie within one limit or two, on a limit too: as _checks.exceeds has it with their resolution
+    ``step``, up to the last bits."""
+    low = -math.inf if lower is None else lower - TINY * step
+    high = math.inf if upper is None else upper + TINY * step
+    return sum(low <= number <= high for number in values)
 
 
 def capability_of(values: Sequence[float], lower: float | None, upper: float | None, step: float) -> Capability:
@@ -122,14 +149,10 @@ def capability_of(values: Sequence[float], lower: float | None, upper: float | N
     both = lower is not None and upper is not None
     cpk, nearer = nearest_index(centre, lower, upper, sigma, count, freedom)
     ppk, _nearer = nearest_index(centre, lower, upper, overall, count, all_of_it)
-    inside = sum(
-        not (lower is not None and exceeds(lower, number, step))
-        and not (upper is not None and exceeds(number, upper, step))
-        for number in numbers
-    )
+    there = inside(numbers, lower, upper, step)
     return Capability(
         count, centre, sigma, overall,
         spread_index(lower, upper, sigma, freedom) if both else None, cpk,
         spread_index(lower, upper, overall, all_of_it) if both else None, ppk,
-        nearer, inside, wilson(inside, count),
+        nearer, there, wilson(there, count),
     )  # fmt: skip

@@ -7,9 +7,11 @@ quantile from scipy, which is loaded when it is called; a bench page that draws 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from functools import lru_cache
+from itertools import repeat
+from typing import Literal, NamedTuple
 
-from ._checks import exceeds, finite, finite_list, not_negative, positive, whole
+from ._checks import TINY, finite, finite_list, not_negative, positive, whole
 from ._pairs import CONFIDENCE, f_quantile
 from .spread import mean, standard_deviation
 
@@ -24,8 +26,7 @@ RANGE_FACTOR = 2 / math.sqrt(math.pi)
 """Mean range of two normal values in standard deviations: d2 of two, 1.128. No unit."""
 
 
-@dataclass(frozen=True)
-class EwmaPoint:
+class EwmaPoint(NamedTuple):
     """One point of the chart, in the unit of the values: the weighted mean so far and its limits.
 
     ``signal``: 'above' or 'below' the limits, as numbers; None between them.
@@ -81,19 +82,25 @@ def ewma(
     if positive("weight", weight) > 1:
         raise ValueError(f"weight must be at most 1, not {weight!r}")
     final = positive("width", width) * positive("sigma", sigma) * math.sqrt(weight / (2 - weight))
-    points, half = [], final
-    for i, number in enumerate(numbers, start=1):
+    points, beyond = [], TINY * sigma
+    for number, share in zip(numbers, _reached(weight, len(numbers)) if exact else repeat(1.0), strict=False):
         now = weight * number + (1 - weight) * now
-        if exact:
-            half = final * math.sqrt(1 - (1 - weight) ** (2 * i))
+        half = final * share
         lower, upper = centre - half, centre + half
         signal: Signal | None = None
-        if exceeds(now, upper, sigma):
+        # As exceeds: said out here, since this is asked of every value of a run at every sample that is stored.
+        if now - upper > beyond:
             signal = "above"
-        elif exceeds(lower, now, sigma):
+        elif lower - now > beyond:
             signal = "below"
         points.append(EwmaPoint(now, lower, upper, signal))
     return points
+
+
+@lru_cache(64)
+def _reached(weight: float, points: int) -> tuple[float, ...]:
+    """At each point, what share of their final width the exact limits have."""
+    return tuple(math.sqrt(1 - (1 - weight) ** (2 * i)) for i in range(1, points + 1))
 
 
 def first_signal(points: Sequence[EwmaPoint]) -> int | None:
@@ -113,7 +120,7 @@ def moving_range_sigma(segments: Sequence[Sequence[float]], step: float) -> tupl
     least = positive("step", step) / math.sqrt(12)
     ranges = []
     for segment in segments:
-        numbers = [finite("segments", value) for value in segment]
+        numbers = finite_list("segments", segment) if len(segment) else []
         ranges += [abs(later - earlier) for earlier, later in zip(numbers, numbers[1:], strict=False)]
     if not ranges:
         return least, 0

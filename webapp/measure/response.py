@@ -74,7 +74,11 @@ def response_of(roast: Sequence[float], results: Sequence[float]) -> RoastLine:
     unequal length, fewer than ``LEAST_BATCHES`` batches or a non-finite number, and NoSpread if the roast never
     changed.
     """
-    xs, ys = pairs(roast, results, LEAST_BATCHES)
+    return line_through(*pairs(roast, results, LEAST_BATCHES))
+
+
+def line_through(xs: list[float], ys: list[float]) -> RoastLine:
+    """As ``response_of``, from three finite pairs on: for lines that are looked at and not acted upon."""
     n, x_mean, y_mean = len(xs), mean(xs), mean(ys)
     squares = sum_of_squares(xs)
     # Equal numbers leave a rest in the last bits of the mean only.

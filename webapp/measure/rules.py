@@ -74,28 +74,25 @@ def signals(values: Sequence[float], centre: float, sigma: float, rules: Iterabl
     numbers = finite_list("values", values) if len(values) else []
     middle, unit = finite("centre", centre), positive("sigma", sigma)
     distances = [(number - middle) / unit for number in numbers]
+    mirrored = [-distance for distance in distances]
     found = []
     for rule in set(rules):
         if rule not in RULES:
             raise ValueError(f"a rule is one of {', '.join(map(str, RULES))}, not {rule!r}")
-        found += _fired(distances, rule, "above") + _fired([-distance for distance in distances], rule, "below")
+        found += _fired(distances, rule, "above") + _fired(mirrored, rule, "below")
     return sorted(found, key=lambda signal: (signal.point, signal.rule))
 
 
 def _fired(distances: list[float], rule: int, side: Side) -> list[Signal]:
     needed, of, beyond = RULES[rule]
     limit = beyond + TINY
-    found: list[Signal] = []
-    counted: list[int] = []
-    for point, distance in enumerate(distances):
-        if distance <= limit:
-            continue
-        counted.append(point)
-        if len(counted) > needed:
-            del counted[0]
-        if len(counted) == needed and counted[0] > point - of:
-            found.append(Signal(point, rule, side, counted[0]))
-    return found
+    there = [point for point, distance in enumerate(distances) if distance > limit]
+    last = needed - 1
+    return [
+        Signal(point, rule, side, first)
+        for point, first in zip(there[last:], there, strict=False)
+        if point - first < of
+    ]
 
 
 def episodes(found: Sequence[Signal], gap: int = REACH) -> list[Episode]:

@@ -129,7 +129,8 @@ def result(
     samples = [SimpleNamespace(id=NO_ID, kind=kind, role="trainee", received_at=BATCH.roasted_at, person_name="")
                for kind in ("whole", "ground")]  # fmt: skip
     return bare(
-        "bench/result.html", hands=waits_for_hands(), doubted_by=None, apart_says=SOME, burrs_say=SOME, batch=BATCH,
+        "bench/result.html", hands=waits_for_hands(), advice=None, doubted_by=None, apart_says=SOME, burrs_say=SOME,
+        batch=BATCH,
         views={kind: view(kind) for kind in measured}, missing=missing,
         words=verdict_words.Words(verdict, None, "", "", SOME, SOME), samples=samples, allowed=allowed,
         decision=decision, form=decision_form(),

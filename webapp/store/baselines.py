@@ -10,7 +10,7 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from . import ledger
+from . import ledger, trend_states
 from .connect import one, write
 from .records import insert, is_there
 from .times import to_text
@@ -80,6 +80,7 @@ def add_baseline(db: Database, new: NewBaseline, who: Who, now: datetime) -> Non
         ledger.note(
             db, f"baseline: {content['what']}", "trend_baseline", new.id, now, who.person_id, who.tablet_id
         )  # fmt: skip
+        trend_states.refresh(db, new.place.product_id, [new.place.kind])
 
 
 _BASELINE = (

@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from . import connect as connecting
-from . import countersigns, routine
+from . import countersigns, routine, trend_states
 from .errors import WrongSchema
 from .schema_steps import migrations
 from .triggers import create_triggers, trigger_faults
@@ -40,6 +40,7 @@ def migrate(path: str | Path) -> list[str]:
             # Sums and marks that an older bench has not kept. The migrations themselves know no application code.
             routine.fill_if_empty(db)
             countersigns.mark_older(db)
+            trend_states.fill_if_empty(db)
             return pending
         finally:
             db.close()

@@ -11,7 +11,7 @@ from sqlite_utils import Database
 
 from webapp import measure
 
-from . import burrs, hands, meter_state, products, routine, samples, times
+from . import burrs, hands, meter_state, products, routine, samples, times, trend_states
 from .connect import one, write
 from .part_results import BatchResult, PartResult
 from .spreads import Totals
@@ -186,25 +186,50 @@ PART_FIELDS = tuple(field.name for field in fields(PartResult))
 
 
 def recompute(db: Database, batch_id: str) -> None:
-    """Work the batch out again and store it, inside the caller's transaction."""
-    parts, verdict = work_out(db, batch_id)
+    """Work the batch out again and store it, inside the caller's transaction; and with it how its product stands, as
+    far as its result is another one."""
     with write(db):
-        db.conn.execute("DELETE FROM part_result WHERE batch_id = ?", (batch_id,))
-        db.conn.execute("DELETE FROM batch_result WHERE batch_id = ?", (batch_id,))
-        marks = ", ".join("?" for _name in PART_FIELDS)
-        db.conn.executemany(
-            f"INSERT INTO part_result ({', '.join(PART_FIELDS)}) VALUES ({marks})",
-            [tuple(getattr(part, name) for name in PART_FIELDS) for part in parts],
+        before = get_parts(db, batch_id)
+        parts, verdict = work_out(db, batch_id)
+        _store(db, batch_id, parts, verdict)
+        if kinds := _moved(before, {part.kind: part for part in parts}):
+            batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (batch_id,))
+            trend_states.refresh(db, batch["product_id"], kinds, batch["roasted_at"])
+
+
+# What of a part a run is made of: what else changes (the meter's state, say) leaves the run as it is.
+OF_A_RUN = ("value", "scale_id", "method_version_id", "target_version_id", "verdict", "apart_why")
+
+
+def _moved(before: dict[str, PartResult], after: dict[str, PartResult]) -> list[str]:
+    """The kinds whose run is another one: a difference goes with its ground coffee's method, too."""
+
+    def run_of(part: PartResult | None) -> tuple | None:
+        return part and tuple(getattr(part, name) for name in OF_A_RUN)
+
+    moved = {kind for kind in KINDS if run_of(before.get(kind)) != run_of(after.get(kind))}
+    if "ground" in moved and ("difference" in before or "difference" in after):
+        moved.add("difference")
+    return [kind for kind in KINDS if kind in moved]
+
+
+def _store(db: Database, batch_id: str, parts: list[PartResult], verdict: BatchResult | None) -> None:
+    db.conn.execute("DELETE FROM part_result WHERE batch_id = ?", (batch_id,))
+    db.conn.execute("DELETE FROM batch_result WHERE batch_id = ?", (batch_id,))
+    marks = ", ".join("?" for _name in PART_FIELDS)
+    db.conn.executemany(
+        f"INSERT INTO part_result ({', '.join(PART_FIELDS)}) VALUES ({marks})",
+        [tuple(getattr(part, name) for name in PART_FIELDS) for part in parts],
+    )
+    if verdict:
+        db.conn.execute(
+            "INSERT INTO batch_result (batch_id, verdict, chance, missing, meter_state, grinder_state, hands_state)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (
+                batch_id, verdict.verdict, verdict.chance, " ".join(verdict.missing), verdict.meter_state,
+                verdict.grinder_state, verdict.hands_state,
+            ),
         )
-        if verdict:
-            db.conn.execute(
-                "INSERT INTO batch_result (batch_id, verdict, chance, missing, meter_state, grinder_state, hands_state)"
-                " VALUES (?, ?, ?, ?, ?, ?, ?)",
-                (
-                    batch_id, verdict.verdict, verdict.chance, " ".join(verdict.missing), verdict.meter_state,
-                    verdict.grinder_state, verdict.hands_state,
-                ),
-            )
 
 
 def get_parts(db: Database, batch_id: str) -> dict[str, PartResult]:
@@ -256,10 +281,13 @@ def same(a: object, b: object) -> bool:
 
 
 def rebuild(db: Database, *, store: bool = False) -> list[str]:
-    """What differs from what the facts give, as "the result of batch ID" or "the spread of method version ID"
-    (routine.py's by month and person); mends it if `store`."""
+    """What differs from what the facts give, as "the result of batch ID", "the spread of method version ID"
+    (routine.py's by month and person) or "the trend of product ID, whole"; mends it if `store`."""
     changed, spread, by_month = [], Totals(), routine.Totals(db)
     with write(db):
+        # The trends are those of the right results: these are mended in any case, and put back if nothing may change.
+        db.conn.execute("SAVEPOINT rebuilding")
+        trends = trend_states.all_states(db)
         for row in list(db.query("SELECT id FROM batch ORDER BY id")):
             batch_id = row["id"]
             stored = samples.get_samples(db, batch_id)
@@ -270,8 +298,11 @@ def rebuild(db: Database, *, store: bool = False) -> list[str]:
             equal = _equal(verdict, get_batch_result(db, batch_id)) and set(there) == {p.kind for p in parts}
             if not (equal and all(_equal(p, there[p.kind]) for p in parts)):
                 changed.append(f"the result of batch {batch_id}")
-                if store:
-                    recompute(db, batch_id)
+                _store(db, batch_id, parts, verdict)
+        changed += trend_states.rebuild(db, store, trends)
+        if not store:
+            db.conn.execute("ROLLBACK TO rebuilding")
+        db.conn.execute("RELEASE rebuilding")
         changed += spread.rebuild(db, store) + by_month.rebuild(db, store)
     return changed
 

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from . import ledger
+from . import ledger, trend_states
 from .connect import one, write
 from .records import insert, is_there
 from .times import to_text
@@ -47,6 +47,7 @@ def add_choice(db: Database, choice_id: str, rules: Rules, reason: str, who: Who
         by = {"person_id": who.person_id, "tablet_id": who.tablet_id, "made_at": moment, "received_at": moment}
         insert(db, "trend_rules", {"id": choice_id, **content, **by})
         ledger.note(db, "trend rules chosen", "trend_rules", choice_id, now, who.person_id, who.tablet_id)
+        trend_states.refresh_all(db)
 
 
 def is_chosen(db: Database, choice_id: str, rules: Rules, reason: str) -> bool:

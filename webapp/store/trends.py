@@ -7,8 +7,8 @@ what was read otherwise cannot be compared.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
+from typing import Literal, NamedTuple
 
 from sqlite_utils import Database
 
@@ -20,6 +20,9 @@ KINDS: tuple[Kind, ...] = ("whole", "ground", "difference")
 
 MOST = 5000
 """The longest run that is looked at."""
+
+USUAL = 100
+"""As many of the newest results are looked at unless others are asked for: what is kept of every product, too."""
 
 
 @dataclass(frozen=True)
@@ -40,11 +43,11 @@ class Wanted:
 ALL = Wanted()
 
 
-@dataclass(frozen=True)
-class TrendPoint:
-    """One batch. value, u in scale units. person, meter: of the newest sample of its kind (for a difference: of
-    ground). meter_state, grinder_state, verdict, side: as in results.PartResult; the roast's numbers as in the batch
-    (tenths of a degree, seconds, grams), None where they were not written down."""
+class TrendPoint(NamedTuple):
+    """One batch, in the order of _POINT. value, u in scale units. person, meter: of the newest sample of its kind (for
+    a difference: of ground). meter_state, grinder_state, verdict, side: as in results.PartResult; target_version_id:
+    what it was judged by, None where it was not (a band on another scale says nothing of it); the roast's numbers as in
+    the batch (tenths of a degree, seconds, grams), None where they were not written down."""
 
     batch_id: str
     code: str
@@ -80,7 +83,8 @@ class TrendPoint:
 class Trend:
     """A run, oldest first. apart: how many results in it were kept apart and are left out; more: there are older ones.
 
-    scale_id, method_version_id: what all of it was read on and by; None where there is nothing.
+    scale_id, method_version_id: what all of it was read on and by; None where there is nothing. beside: what was read
+    otherwise before, between and after its batches, if that was asked for.
     """
 
     points: tuple[TrendPoint, ...]
@@ -88,6 +92,24 @@ class Trend:
     more: bool
     scale_id: str | None
     method_version_id: str | None
+    beside: tuple[Beside, ...] = ()
+
+
+@dataclass(frozen=True)
+class Beside:
+    """Results that are none of a run, since they were read by another method version or on another scale.
+
+    where: as seen from the run. at: when the nearest of them was roasted, as stored; between: the first. batches: how
+    many in between; before and after the run they are not counted (0). name, no: of the method version.
+    """
+
+    where: Literal["before", "between", "after"]
+    method_version_id: str
+    scale_id: str
+    name: str
+    no: int
+    at: str
+    batches: int
 
 
 @dataclass(frozen=True)
@@ -103,9 +125,13 @@ class Choices:
 
 @dataclass(frozen=True)
 class Happening:
-    """Something in the log. at: stored UTC text; name: of the grinder, its setting, the meter or the version."""
+    """Something in the log. at: stored UTC text; name: of the grinder, its setting, the meter, its
+    plate, or the version; of a version of a method its name and number, parted by a space."""
 
-    what: Literal["burrs", "setting", "aligned", "cleaned", "adjusted", "failed", "targets"]
+    what: Literal[
+        "burrs", "setting", "aligned", "cleaned", "adjusted", "failed", "plate", "plate_value", "plate_damaged",
+        "version", "targets",
+    ]  # fmt: skip
     at: str
     name: str
 
@@ -118,62 +144,132 @@ READ_AS = {"whole": "whole", "ground": "ground", "difference": "ground"}
 _RUN = """
 FROM batch b
 CROSS JOIN part_result r ON r.batch_id = b.id AND r.kind = :kind
-CROSS JOIN part_result m ON m.batch_id = b.id AND m.kind = :read_as
-CROSS JOIN sample s ON s.rowid = (SELECT max(x.rowid) FROM sample x WHERE x.batch_id = b.id AND x.kind = :read_as)
+{read_as}
+{sample}
 WHERE b.product_id = :product
+"""
+_SAMPLE = """
+CROSS JOIN sample s ON s.rowid = (SELECT max(x.rowid) FROM sample x WHERE x.batch_id = b.id AND x.kind = :read_as)
+"""
+_READ_AS = "CROSS JOIN part_result m ON m.batch_id = b.id AND m.kind = :read_as"
+# A point's columns in its order, but for names; last whether it was kept apart.
+_POINT = """
+SELECT b.id, b.code, b.roasted_at, b.day, b.lot, b.machine_id, s.person_id, s.meter_id, r.value, r.u, r.verdict, r.side,
+  iif(r.verdict IS NULL, NULL, r.target_version_id), r.meter_state, r.grinder_state,
+  b.drop_decicelsius, b.development_s, b.total_s, b.green_g, b.roasted_g, r.apart_why
 """
 _NEWEST = " ORDER BY b.roasted_at DESC, b.rowid DESC LIMIT :most"
 
 
-def get_trend(db: Database, product_id: str, kind: Kind, wanted: Wanted = ALL, most: int = MOST) -> Trend:
-    """The newest ``most`` results of a product and kind that are wanted. Kept apart ones count into it."""
+def get_trend(
+    db: Database, product_id: str, kind: Kind, wanted: Wanted = ALL, most: int = MOST, beside: bool = False
+) -> Trend:
+    """The newest ``most`` results of a product and kind that are wanted. Kept apart ones count into it.
+
+    beside: look also for what was read by another method version or on another scale.
+    """
     asked = {"product": product_id, "kind": kind, "read_as": READ_AS[kind], "most": most + 1}
-    where = _conditions(wanted, asked)
+    run = _run(kind) + _conditions(wanted, kind, asked)
+    method = _method(kind)
     newest = one(
-        db, f"SELECT r.scale_id, m.method_version_id {_RUN}{where} AND r.apart_why IS NULL{_NEWEST}",
-        asked | {"most": 1},
-    )  # fmt: skip
+        db, f"SELECT r.scale_id, {method} AS version {run} AND r.apart_why IS NULL{_NEWEST}", asked | {"most": 1}
+    )
     if newest is None:
         return Trend((), 0, False, None, None)
-    rows = list(
-        db.query(
-            f"SELECT b.id AS batch_id, b.code, b.roasted_at, b.day, b.lot, b.machine_id, s.person_id, s.meter_id,"
-            " b.drop_decicelsius, b.development_s, b.total_s, b.green_g, b.roasted_g,"
-            f" r.value, r.u, r.verdict, r.side, r.target_version_id, r.meter_state, r.grinder_state, r.apart_why"
-            f" {_RUN}{where}"
-            f" AND r.scale_id = :scale AND m.method_version_id = :version{_NEWEST}",
-            asked | {"scale": newest["scale_id"], "version": newest["method_version_id"]},
-        )
-    )
-    # Names apart: with their tables in the question the engine would look through all samples.
-    for table in ("machine", "person", "meter"):
-        names = {row["id"]: row["name"] for row in db.query(f"SELECT id, name FROM {table}")}
-        for row in rows:
-            row[f"{table}_name"] = names[row[f"{table}_id"]]
+    asked |= {"scale": newest["scale_id"], "version": newest["version"]}
+    rows = db.conn.execute(
+        f"{_POINT}{run} AND r.scale_id = :scale AND {method} = :version{_NEWEST}", asked
+    ).fetchall()  # fmt: skip
     more, rows = len(rows) > most, rows[:most][::-1]
-    apart = [row.pop("apart_why") is not None for row in rows]
-    points = tuple(TrendPoint(**row) for row, off in zip(rows, apart, strict=True) if not off)
-    return Trend(points, sum(apart), more, newest["scale_id"], newest["method_version_id"])
+    # Names apart: with their tables in the question the engine would look through all samples.
+    machines, people, meters = (
+        dict(db.conn.execute(f"SELECT id, name FROM {table}").fetchall()) for table in ("machine", "person", "meter")
+    )
+    points = tuple(
+        TrendPoint(*row[:6], machines[row[5]], row[6], people[row[6]], row[7], meters[row[7]], *row[8:-1])
+        for row in rows
+        if row[-1] is None
+    )
+    found = Trend(points, len(rows) - len(points), more, newest["scale_id"], newest["version"])
+    return replace(found, beside=_beside(db, found, product_id, kind, wanted)) if beside and points else found
 
 
-def _conditions(wanted: Wanted, asked: dict) -> str:
+def _beside(db: Database, run: Trend, product_id: str, kind: Kind, wanted: Wanted) -> tuple[Beside, ...]:
+    """What was read otherwise. Before a run of which there is more lies its own."""
+    asked = {
+        "product": product_id, "kind": kind, "read_as": READ_AS[kind], "scale": run.scale_id,
+        "version": run.method_version_id, "first": run.points[0].roasted_at, "last": run.points[-1].roasted_at,
+    }  # fmt: skip
+    method = _method(kind)
+    others = _run(kind, bool(wanted.person_id))
+    others += _conditions(replace(wanted, method_version_id=None), kind, asked)
+    others += f" AND r.apart_why IS NULL AND (r.scale_id <> :scale OR {method} <> :version)"
+    names = f"{method} AS method_version_id, r.scale_id"
+    nearest = "SELECT '{0}' AS place, {1}, b.roasted_at AS at, 0 AS batches {2} AND b.roasted_at {3} LIMIT 1"
+    asks = [f"SELECT 'between' AS place, {names}, min(b.roasted_at) AS at, count(*) AS batches {others}"
+            f" AND b.roasted_at BETWEEN :first AND :last GROUP BY 2, 3"]  # fmt: skip
+    if not run.more:
+        asks.insert(0, nearest.format("before", names, others, "< :first ORDER BY b.roasted_at DESC"))
+    if wanted.method_version_id:
+        asks.append(nearest.format("after", names, others, "> :last ORDER BY b.roasted_at"))
+    rows = [row for ask in asks for row in db.query(ask, asked)]
+    named = {
+        row["id"]: (row["name"], row["no"])
+        for row in db.query("SELECT v.id, d.name, v.no FROM method_version v JOIN method d ON d.id = v.method_id")
+    }
+    return tuple(
+        Beside(row["place"], row["method_version_id"], row["scale_id"], *named[row["method_version_id"]], row["at"],
+               row["batches"])
+        for row in rows
+    )  # fmt: skip
+
+
+def _run(kind: Kind, sample: bool = True) -> str:
+    """The rows of a kind. A difference was read by the method of its ground sample, and has that in another row.
+
+    sample: with the sample s that says who read it.
+    """
+    return _RUN.format(read_as="" if READ_AS[kind] == kind else _READ_AS, sample=_SAMPLE if sample else "")
+
+
+def _method(kind: Kind) -> str:
+    return "r.method_version_id" if READ_AS[kind] == kind else "m.method_version_id"
+
+
+def _conditions(wanted: Wanted, kind: Kind, asked: dict) -> str:
     """What is wanted as SQL, and its values into ``asked``."""
     columns = {
         "machine_id": "b.machine_id = ", "person_id": "s.person_id = ", "lot": "b.lot = ",
-        "method_version_id": "m.method_version_id = ", "since": "b.roasted_at >= ", "until": "b.roasted_at < ",
+        "method_version_id": f"{_method(kind)} = ", "since": "b.roasted_at >= ", "until": "b.roasted_at < ",
     }  # fmt: skip
     given = {name: getattr(wanted, name) for name in columns if getattr(wanted, name)}
     asked.update({f"w_{name}": value for name, value in given.items()})
     return "".join(f" AND {columns[name]}:w_{name}" for name in given)
 
 
-def get_choices(db: Database, product_id: str, kind: Kind, most: int = 2000) -> Choices:
+def kind_read_by(db: Database, version_id: str) -> str | None:
+    """'whole' or 'ground': what a method version is for; None without one of that id."""
+    row = one(
+        db, "SELECT d.kind FROM method_version v JOIN method d ON d.id = v.method_id WHERE v.id = ?", (version_id,)
+    )
+    return row["kind"] if row else None
+
+
+def get_all_choices(db: Database, product_id: str) -> Choices:
+    """As get_choices, of all kinds of a product together."""
+    found = [get_choices(db, product_id, kind) for kind in KINDS]
+    merged = ({item for one in found for item in getattr(one, name)} for name in ("machines", "persons", "lots"))
+    versions = dict.fromkeys(version for one in found for version in one.versions)
+    return Choices(*(tuple(sorted(items, key=lambda item: item[1].casefold())) for items in merged), tuple(versions))
+
+
+def get_choices(db: Database, product_id: str, kind: Kind, most: int = 1000) -> Choices:
     """What there is to choose from among the newest ``most`` results of a product and kind."""
     asked = {"product": product_id, "kind": kind, "read_as": READ_AS[kind], "most": most}
     rows = list(
         db.query(
             "SELECT DISTINCT machine_id, person_id, lot, method_version_id FROM"
-            f" (SELECT b.machine_id, s.person_id, b.lot, m.method_version_id {_RUN}{_NEWEST})",
+            f" (SELECT b.machine_id, s.person_id, b.lot, {_method(kind)} AS method_version_id {_run(kind)}{_NEWEST})",
             asked,
         )
     )
@@ -195,30 +291,19 @@ def _named(db: Database, sql: str, ids: set[str]) -> tuple[tuple, ...]:
     return tuple(tuple(row.values()) for row in rows)
 
 
-def list_kinds(db: Database, newest: int = 50) -> dict[str, tuple[Kind, ...]]:
-    """product id -> the kinds that were measured among its newest batches: those that have a trend to look at."""
-    found: dict[str, tuple[Kind, ...]] = {}
-    rows = db.query(
-        "SELECT DISTINCT p.id, r.kind FROM product p JOIN part_result r ON r.batch_id IN (SELECT b.id FROM batch b"
-        " WHERE b.product_id = p.id ORDER BY b.roasted_at DESC LIMIT ?)",
-        (newest,),
-    )
-    for row in rows:
-        found[row["id"]] = (*found.get(row["id"], ()), row["kind"])
-    return {product_id: tuple(kind for kind in KINDS if kind in kinds) for product_id, kinds in found.items()}
-
-
 def list_happenings(db: Database, product_id: str, trend: Trend) -> list[Happening]:
     """What the logs say of the time of a run, oldest first: its grinder, its meters, its product's targets.
 
-    Only what can have touched it: the grinder of its method version, meters that it was read on. Checks of a meter
-    only where it failed or was adjusted.
+    Only what can have touched it: the grinder of its method version, meters that it was read on and their plates, new
+    versions of its method. Checks of a meter only where it failed or was adjusted.
     """
     if not trend.points:
         return []
     within = (trend.points[0].roasted_at, trend.points[-1].roasted_at)
     meters = sorted({point.meter_id for point in trend.points})
     rows = [*db.query(_GRINDER, (trend.method_version_id, *within)), *db.query(_TARGETS, (product_id, *within))]
+    rows += db.query(_VERSIONS, (trend.method_version_id, *within))
+    rows += db.query(_PLATES.format(marks=", ".join("?" * len(meters))), (*meters, *within))
     rows += db.query(_CHECKS.format(marks=", ".join("?" * len(meters))), (*meters, *within))
     return sorted((Happening(**row) for row in rows), key=lambda one: (one.at, one.what))
 
@@ -234,6 +319,18 @@ WHERE v.id = ? AND e.made_at BETWEEN ? AND ?
 _TARGETS = """
 SELECT 'targets' AS what, made_at AS at, CAST(no AS TEXT) AS name FROM target_version
 WHERE product_id = ? AND made_at BETWEEN ? AND ?
+"""
+
+_VERSIONS = """
+SELECT 'version' AS what, v.made_at AS at, d.name || ' ' || v.no AS name
+FROM method_version v JOIN method d ON d.id = v.method_id
+WHERE v.method_id = (SELECT method_id FROM method_version WHERE id = ?) AND v.made_at BETWEEN ? AND ?
+"""
+
+_PLATES = """
+SELECT CASE p.what WHEN 'damaged' THEN 'plate_damaged' WHEN 'reassigned' THEN 'plate_value' ELSE 'plate' END AS what,
+  p.made_at AS at, t.name || ': ' || p.name AS name FROM plate p JOIN meter t ON t.id = p.meter_id
+WHERE p.meter_id IN ({marks}) AND p.made_at BETWEEN ? AND ?
 """
 
 _CHECKS = """

@@ -11,10 +11,12 @@ from flask_babel import format_date
 from flask_babel import gettext as _
 
 from webapp.store import times
+from webapp.store.standings import Stand
 from webapp.store.strip_days import StripBatch, StripDay
 from webapp.strip import geometry
 from webapp.strip.geometry import Overview, Placed, Run
 from webapp.strip.words import Words, counts, heading, reason, words
+from webapp.ui import trend_words
 from webapp.ui.filters import clock
 
 # Cards beneath the strip; what waits beyond them is listed below.
@@ -66,6 +68,16 @@ class Waiting:
 
 
 @dataclass(frozen=True)
+class Trending:
+    """A product that is walking, or steady in the wrong way. look: as in trend_words.Said; url: of its trend."""
+
+    look: str
+    title: str
+    text: str
+    url: str
+
+
+@dataclass(frozen=True)
 class Step:
     """A way to another day: its address, its short name and its full one."""
 
@@ -94,6 +106,7 @@ class Page:
     cards: list[Waiting]
     rest: list[Waiting]
     overview: Overview | None
+    trending: list[Trending]
     looks = LOOKS
 
     @property
@@ -112,8 +125,9 @@ class Page:
         return len(self.cards) + len(self.rest)
 
 
-def make_page(day: StripDay, today: str, latest: int | None = None) -> Page:
-    """Everything worked out for the templates. latest: the most batches that the strip itself shows."""
+def make_page(day: StripDay, today: str, latest: int | None = None, stands: Sequence[Stand] = ()) -> Page:
+    """Everything worked out for the templates. latest: the most batches that the strip itself shows; stands: what asks
+    for somebody among the day's products, what asks most first."""
     say = words()
     cells = make_cells(day.batches, say)
     shown = cells if latest is None or len(cells) <= latest else make_cells(day.batches[-latest:], say)
@@ -134,7 +148,21 @@ def make_page(day: StripDay, today: str, latest: int | None = None) -> Page:
         cards=waiting[:CARDS],
         rest=waiting[CARDS:],
         overview=geometry.overview(day.batches, [cell.marks for cell in cells]) if many else None,
+        trending=trending(stands),
     )
+
+
+def trending(stands: Sequence[Stand]) -> list[Trending]:
+    """One card for each product, of the kind that asks most."""
+    first: dict[str, Stand] = {}
+    for stand in stands:
+        first.setdefault(stand.state.product_id, stand)
+    found = []
+    for stand in first.values():
+        url = url_for("trends.trend", product_id=stand.state.product_id, kind=stand.state.kind)
+        said = trend_words.standing_words(stand)
+        found.append(Trending(said.look, said.title, trend_words.aside(stand), url))
+    return found
 
 
 def make_cells(batches: Sequence[StripBatch], say: Words) -> list[Cell]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from webapp.measure import mean
 from webapp.measure.planner import Cell
-from webapp.studies.drawing import Axis, reach
+from webapp.ui.axes import Axis, reach
 
 LEFT, TOP, BOTTOM = 92, 34, 330
 COLUMN, BETWEEN, RIGHT = 34, 22, 16

@@ -21,7 +21,7 @@ from webapp.store import gear, methods, precision, routine, spreads
 from webapp.store.gear import Scale
 from webapp.store.methods import MethodVersion
 from webapp.store.routine import OfPerson, Spread
-from webapp.studies.drawing import round_step
+from webapp.ui.axes import round_step
 from webapp.ui.numbers import decimal_mark
 
 MONTHS, LEAST_MONTHS = 12, 6

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from webapp.store.signoffs import Evidence
-from webapp.studies.drawing import Axis, reach
 from webapp.studies.outcome import Pair
+from webapp.ui.axes import Axis, reach
 
 LEFT, RIGHT, TOP, BOTTOM = 78, 440, 18, 262
 BAR = 492

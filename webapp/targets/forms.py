@@ -6,6 +6,8 @@ from collections.abc import Iterable
 
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
+from werkzeug.datastructures import MultiDict
+from werkzeug.exceptions import BadRequestKeyError
 from wtforms import BooleanField, FormField, HiddenField, RadioField, SelectField
 from wtforms.fields.choices import SelectChoice
 
@@ -232,3 +234,22 @@ def form_data(target: Target) -> dict:
         "confidence": round(target.confidence * 100), "whole_method": target.whole_method_id or "",
         "ground_method": target.ground_method_id or "", **bands,
     }  # fmt: skip
+
+
+def filled_in(args: MultiDict, target: Target) -> dict:
+    """A band and a reason out of the address, where another page proposes one: form data beside the stored ones.
+
+    kind, and lower, centre and upper in hundredths. What is no band is left as it is stored; nothing is checked here
+    that the form does not check when it is sent.
+    """
+    try:
+        ends = {name: int(args[name]) for name in ("lower", "centre", "upper")}
+    except (BadRequestKeyError, ValueError):
+        return {}
+    if args.get("kind") not in BAND_KINDS:
+        return {}
+    scale = target.scale
+    most = max(abs(scale.lower), abs(scale.upper), scale.upper - scale.lower)
+    if any(abs(end) > most for end in ends.values()):
+        return {}
+    return {args["kind"]: ends, "reason": args.get("reason", "")[:200]}

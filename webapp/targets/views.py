@@ -9,7 +9,7 @@ from webapp.db import get_db
 from webapp.store import gear, methods
 from webapp.store import products as store
 from webapp.targets.blueprint import targets
-from webapp.targets.forms import USUAL_PERCENT, NameForm, NewProductForm, TargetForm, form_data
+from webapp.targets.forms import USUAL_PERCENT, NameForm, NewProductForm, TargetForm, filled_in, form_data
 from webapp.targets.rails import band_gauges
 from webapp.ui.access import open_to, who
 from webapp.ui.record_fields import changed_meanwhile
@@ -91,7 +91,7 @@ def edit_targets(product_id):
     db = get_db()
     there = store.get_product(db, str(product_id))
     now = store.target_in_force(db, there.id)
-    form = TargetForm(**choices(), data=form_data(now))
+    form = TargetForm(**choices(), data=form_data(now) | filled_in(request.args, now))
     if wants_storing(form) and not changed_meanwhile(form, now):
         store.add_target_version(
             db, there.id, **form.version(), reason=form.reason.data, who=who(), now=g.now, id=form.id.data

@@ -1,4 +1,4 @@
-"""The picture of a run: an Altair chart with all data inline, made an SVG by vl-convert, which may fetch nothing.
+"""The picture of a run: the template filled with its numbers, made an SVG by vl-convert, which may fetch nothing.
 
 The colours are the page's own tokens, by name: one picture serves light, dark and paper. It goes into the page itself,
 so that each mark can be a link; what a page may not hold (styles, foreign addresses) is not in it.
@@ -9,11 +9,14 @@ from __future__ import annotations
 import hashlib
 import json
 import logging
+import math
 import threading
 import xml.etree.ElementTree as ET
 from collections import OrderedDict
 
-from webapp.trends.drawing import SLIM, WIDE, Drawing, Mark
+from webapp.measure import show_value
+from webapp.trends.drawing import Drawing, Mark, Panel
+from webapp.trends.template import SIZES, template
 
 # By kind, as everywhere (templates/ui/marks.html): oval is whole bean, square is ground, a bar the difference.
 OVAL = "M-0.82,0A0.82,1.05,0,1,1,0.82,0A0.82,1.05,0,1,1,-0.82,0Z"
@@ -23,8 +26,12 @@ TICKED = "M-1,0A1,1,0,1,1,1,0A1,1,0,1,1,-1,0Z M0.5,0.95L0.95,1.4L1.7,0.4"
 SHAPES = {"whole": OVAL, "ground": SQUARE, "difference": BAR}
 DIAMOND, UP, DOWN = "M0,-1.25L1.25,0L0,1.25L-1.25,0Z", "M0,-1.2L1.2,0.95H-1.2Z", "M0,1.2L1.2,-0.95H-1.2Z"
 COLOURS = {"inside": "var(--in)", "undecided": "var(--close)", "outside": "var(--out)", "": "var(--ink)"}
+RAIL = {"stroke": "var(--rail)", "width": 3, "dash": []}
+CENTRE = {"stroke": "var(--act)", "width": 1, "dash": []}
+LIMIT = {"stroke": "var(--act)", "width": 1.5, "dash": [7, 4]}
 
-KEPT = 200
+# Some 90 kB each.
+KEPT = 100
 _pictures: OrderedDict[str, str] = OrderedDict()
 _one_at_a_time = threading.Lock()
 
@@ -34,12 +41,14 @@ ET.register_namespace("", SVG)
 
 def picture(drawing: Drawing, title: str, text: str, sides: tuple[str, str], decimal_mark: str = ".") -> str:
     """The SVG element of a drawing. title, text: what it is and what it shows, for who does not see it; sides: the
-    words for lighter and darker. Made once for the same content, then kept."""
-    said = [drawing.as_data(), title, text, sides, decimal_mark]
-    key = hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()
+    words for lighter and darker. Made once for the same content, then kept. NoPicture if nothing makes one."""
+    rows, signals = rows_of(drawing, decimal_mark), signals_of(drawing, sides)
+    said = [drawing.size, [one.label for one in drawing.marks], rows, signals, title, text]
+    key = hashlib.sha256(json.dumps(said).encode()).hexdigest()
     with _one_at_a_time:
         if key not in _pictures:
-            _pictures[key] = finished(svg_of(drawing, sides, decimal_mark), drawing, title, text)
+            made = svg_of(filled(drawing, rows, signals))
+            _pictures[key] = finished(made, drawing, title, text)
             while len(_pictures) > KEPT:
                 _pictures.popitem(last=False)
         _pictures.move_to_end(key)
@@ -50,231 +59,195 @@ class NoPicture(Exception):
     """The renderer is not there, or failed: the page goes on without the picture."""
 
 
-def svg_of(drawing: Drawing, sides: tuple[str, str], decimal_mark: str) -> str:
+def filled(drawing: Drawing, rows: dict[str, list[dict]], signals: dict[str, object]) -> str:
+    """The template with rows and signals in it, as JSON. NoPicture if there is no template."""
+    try:
+        made = template(drawing.size, len(drawing.panels))
+    except (ImportError, ValueError) as problem:
+        logging.getLogger("drumside").exception("no template of a trend")
+        raise NoPicture from problem
+    data = [one | {"values": rows[one["name"]]} if one["name"] in rows else one for one in made["data"]]
+    told = [one | {"value": signals[one["name"]]} if one["name"] in signals else one for one in made["signals"]]
+    return json.dumps(made | {"data": data, "signals": told})
+
+
+def svg_of(vega: str) -> str:
     """The SVG as it comes out of the renderer. NoPicture if nothing does."""
-    numbers = {"decimal": decimal_mark, "thousands": "", "grouping": [3], "currency": ["", ""]}
     try:
         import vl_convert
 
-        return vl_convert.vegalite_to_svg(specification(drawing, sides), allowed_base_urls=[], format_locale=numbers)
+        return vl_convert.vega_to_svg(vega, allowed_base_urls=[])
     except (ImportError, ValueError) as problem:
         logging.getLogger("drumside").exception("no picture of a trend")
         raise NoPicture from problem
 
 
-def specification(drawing: Drawing, sides: tuple[str, str], valid: bool = False) -> dict:
-    """The Vega-Lite specification, by way of Altair. valid: have it held against the schema, which takes long."""
-    import altair as alt
-
-    width, height, _most = WIDE if drawing.size == "wide" else SLIM
-    text = 15 if drawing.size == "wide" else 14
-    last = len(drawing.marks) - 0.5
-    scale = alt.Scale(domain=[-0.5, last], nice=False, zero=False)
-    none = alt.Axis(labels=False, ticks=False, domain=False, grid=False, title=None)
-    x = alt.X("x:Q", scale=scale, axis=none)
-    y_scale = alt.Scale(domain=list(drawing.ends), nice=False, zero=False, reverse=not drawing.lighter_up)
-    y_axis = alt.Axis(
-        title=None, grid=False, domain=False, tickCount=6, labelFontSize=text, labelColor="var(--ink-soft)",
-        tickColor="var(--hair)", labelPadding=6,
-    )  # fmt: skip
-    y = alt.Y("y:Q", scale=y_scale, axis=y_axis)
-
-    data: dict[str, list[dict]] = {}
-
-    def of(rows: list[dict], **size: int) -> alt.Chart:
-        # By name: Altair copies a chart at every step, and with it all data that is in it.
-        name = f"rows{len(data)}"
-        data[name] = rows
-        return alt.Chart(alt.NamedData(name=name), **size)
-
-    top = [*bands(alt, of, drawing, x, y), *lines(alt, of, drawing, x, y, last)]
-    top += [*events(alt, of, drawing, x, text), *dots(alt, of, drawing, x, y, width)]
-    top += [*signals(alt, of, drawing, x, y, text), *side_words(alt, of, sides, height, text)]
-    main = alt.layer(*top, width=width, height=height)
-    moving = alt.layer(*ranges(alt, of, drawing, x, y_axis, last), width=width, height=height * 0.25)
-    foot = (
-        of([{"x": at, "t": day} for at, day in drawing.days], width=width, height=18)
-        .mark_text(fill="var(--ink-soft)", fontSize=text, baseline="top", dy=-8)
-        .encode(x=x, text="t:N")
-    )  # fmt: skip
-    config = {"background": "transparent", "padding": 4, "font": "sans-serif", "view": {"stroke": None}}
-    # What is wrong with it the renderer says too, and the tests look at it with Altair's own check.
-    made = alt.vconcat(main, moving, foot, spacing=8, config=config).to_dict(validate=valid)
-    return made | {"datasets": data}
+def warm_up() -> None:
+    """Make the templates and a first picture, so that nobody who asks for one has to wait for the renderer."""
+    mark = Mark(0, 0.0, 0.0, 0.0, None, None, "", "", True, "", "/")
+    try:
+        for panels in (1, 3):
+            for size in SIZES:
+                some = (Panel("whole", "", (mark,), (), None, (), (-1.0, 1.0), True, 0.1),) * panels
+                empty = Drawing(size, "batch", 1, some, (), ())
+                svg_of(filled(empty, rows_of(empty, "."), signals_of(empty, ("", ""))))
+    except NoPicture:
+        return
 
 
-def bands(alt, of, drawing: Drawing, x, y) -> list:
-    """The wash between the rails, and the rails."""
-    if not drawing.rails:
-        return []
-    rows = [{"x": a, "x2": b, "y": low, "y2": high} for a, b, low, high, _low, _high in drawing.rails]
-    edges = [
-        {"x": a, "x2": b, "y": value}
-        for a, b, low, high, *ends in drawing.rails
+def signals_of(drawing: Drawing, sides: tuple[str, str]) -> dict[str, object]:
+    """What is one number or word in a picture, by its name in the template."""
+    gap = SIZES[drawing.size][0] / drawing.places
+    found = {
+        "last": drawing.places - 0.5, "size": max(12.0, min(90.0, (gap * 0.8) ** 2)), "lighter": sides[0],
+        "darker": sides[1], "most": most_moving(drawing.panels[0]) * 1.08,
+    }  # fmt: skip
+    for no, panel in enumerate(drawing.panels):
+        low, high = panel.ends
+        found |= {f"low{no}": low, f"high{no}": high, f"down{no}": not panel.lighter_up, f"name{no}": panel.name}
+    return found
+
+
+def rows_of(drawing: Drawing, decimal_mark: str) -> dict[str, list[dict]]:
+    """What is drawn row by row, by its name in the template."""
+    last, few = drawing.places - 0.5, 6 if len(drawing.panels) == 1 else 4
+    reach = 0.0, most_moving(drawing.panels[0])
+    found = {
+        "events": [{"x": at, "t": letters} for at, letters in drawing.events],
+        "days": [{"x": at, "t": day} for at, day in drawing.days],
+        "moving": moving(drawing.panels[0]), "steps": steps(drawing.panels[0], last),
+        "step_numbers": numbers(*reach, 3, decimal_mark),
+    }  # fmt: skip
+    for no, panel in enumerate(drawing.panels):
+        found |= {
+            f"wash{no}": [{"x": a, "x2": b, "y": low, "y2": high} for a, b, low, high, *_ends in panel.rails],
+            f"rules{no}": [*rails(panel), *limits(panel, last)], f"average{no}": average(panel),
+            f"ends{no}": average_ends(panel), f"bars{no}": bars(panel) if drawing.each != "batch" else [],
+            f"marks{no}": dots(panel), f"rings{no}": rings(panel), f"spots{no}": spots(panel),
+            f"numbers{no}": numbers(*panel.ends, few, decimal_mark),
+        }  # fmt: skip
+    return found
+
+
+def rails(panel: Panel) -> list[dict]:
+    """The ends of the bands, where there are any."""
+    return [
+        {"x": a, "x2": b, "y": value, **RAIL}
+        for a, b, low, high, *ends in panel.rails
         for value, there in zip((low, high), ends, strict=True)
         if there
     ]
-    return [
-        of(rows).mark_rect(fill="var(--in-wash)", opacity=1).encode(x=x, x2="x2:Q", y=y, y2="y2:Q"),
-        of(edges).mark_rule(stroke="var(--rail)", strokeWidth=3).encode(x=x, x2="x2:Q", y=y),
-    ]
 
 
-def lines(alt, of, drawing: Drawing, x, y, last: float) -> list:
-    """Centre, limits, and the running mean with limits of its own, from where on they judge."""
-    if drawing.limits is None:
+def limits(panel: Panel, last: float) -> list[dict]:
+    """Centre and limits."""
+    if panel.limits is None:
         return []
-    centre, lower, upper, _range = drawing.limits
-    span = {"x": drawing.judged, "x2": last}
-    average = [{"x": one.x, "y": one.average} for one in drawing.marks if one.average is not None]
-    ends = [
-        [{"x": one.x, "y": one.average_ends[no]} for one in drawing.marks if one.average_ends is not None]
-        for no in (0, 1)
-    ]
-    made = [
-        of([span | {"y": centre}]).mark_rule(stroke="var(--act)", strokeWidth=1).encode(x=x, x2="x2:Q", y=y),
-        of([span | {"y": lower}, span | {"y": upper}])
-        .mark_rule(stroke="var(--act)", strokeWidth=1.5, strokeDash=[7, 4]).encode(x=x, x2="x2:Q", y=y),
-    ]  # fmt: skip
-    if average:
-        for rows in ends:
-            made.append(of(rows).mark_line(stroke="var(--act)", strokeWidth=1, strokeDash=[2, 3]).encode(x=x, y=y))
-        made.append(of(average).mark_line(stroke="var(--act)", strokeWidth=2.5, strokeJoin="round").encode(x=x, y=y))
-    return made
+    looks = zip(panel.limits, (CENTRE, LIMIT, LIMIT), strict=False)
+    return [{"x": panel.judged, "x2": last, "y": value, **look} for value, look in looks]
 
 
-def events(alt, of, drawing: Drawing, x, text: int) -> list:
-    """What happened: a line where, and its letter."""
-    if not drawing.events:
-        return []
-    rows = [{"x": at, "t": letters} for at, letters in drawing.events]
-    return [
-        of(rows).mark_rule(stroke="var(--ink-soft)", strokeWidth=1, strokeDash=[2, 4]).encode(x=x),
-        of(rows).mark_text(fill="var(--ink-soft)", fontSize=text, baseline="bottom", align="center")
-        .encode(x=x, y=alt.value(-4), text="t:N"),
-    ]  # fmt: skip
+def average(panel: Panel) -> list[dict]:
+    """The running mean."""
+    return [{"x": one.x, "y": one.average} for one in panel.marks if one.average is not None]
 
 
-def dots(alt, of, drawing: Drawing, x, y, width: int) -> list:
-    """The marks, and the range that each stands for."""
-    made = []
-    if drawing.each != "batch":
-        bars = [{"x": one.x, "y": one.low, "y2": one.high} for one in drawing.marks]
-        made.append(of(bars).mark_rule(stroke="var(--rail)", strokeWidth=2).encode(x=x, y=y, y2="y2:Q"))
-    gap = width / len(drawing.marks)
-    size = max(12.0, min(90.0, (gap * 0.8) ** 2))
-    rows = [dot(drawing, one) for one in drawing.marks]
-    made.append(
-        of(rows).mark_point(size=size, strokeWidth=1.5, opacity=1).encode(
-            x=x, y=y, shape=alt.Shape("shape:N", scale=None), fill=alt.Fill("fill:N", scale=None),
-            stroke=alt.Stroke("stroke:N", scale=None), href="url:N", description="label:N",
-        )
-    )  # fmt: skip
-    return made
+def average_ends(panel: Panel) -> list[dict]:
+    """The limits of the running mean."""
+    there = [one for one in panel.marks if one.average_ends is not None]
+    return [{"x": one.x, "y": one.average_ends[no], "end": no} for no in (0, 1) for one in there]
 
 
-def dot(drawing: Drawing, one: Mark) -> dict:
-    """A mark's shape and colours: each state has its own shape, so that nothing rests on colour alone; hollow where no
-    check stands behind the meter."""
-    colour = COLOURS[one.state]
-    shape = SHAPES[drawing.kind]
-    if one.state == "undecided":
-        shape = DIAMOND
-    elif one.state == "outside":
-        shape = UP if one.side == "lighter" else DOWN
-    return {
-        "x": one.x, "y": one.value, "shape": shape, "fill": colour if one.proven else "var(--sheet)",
-        "stroke": colour, "url": one.url, "label": one.label,
-    }  # fmt: skip
+def bars(panel: Panel) -> list[dict]:
+    """The range that each mark stands for."""
+    return [{"x": one.x, "y": one.low, "y2": one.high} for one in panel.marks if one.low < one.high]
 
 
-def signals(alt, of, drawing: Drawing, x, y, text: int) -> list:
-    """A ring round each value at which something fired, and the rule's number; many of them as spots along the edge.
-    What is closed has a thinner ring with a tick, or an empty spot."""
+def dots(panel: Panel) -> list[dict]:
+    """The marks: each state has its own shape, so that nothing rests on colour alone; hollow where no check stands
+    behind the meter."""
+    found = []
+    for one in panel.marks:
+        colour, shape = COLOURS[one.state], SHAPES[panel.kind]
+        if one.state == "undecided":
+            shape = DIAMOND
+        elif one.state == "outside":
+            shape = UP if one.side == "lighter" else DOWN
+        fill = colour if one.proven else "var(--sheet)"
+        found.append({"x": one.x, "y": one.value, "shape": shape, "fill": fill, "stroke": colour, "url": one.url})
+    return found
+
+
+def rings(panel: Panel) -> list[dict]:
+    """Each value at which something fired, and the rules' numbers; none where there are too many. What is closed has a
+    thinner ring with a tick."""
     there: dict[tuple[int, float], list[str]] = {}
-    for at, value, rule in drawing.signals:
+    for at, value, rule in () if panel.spots else panel.signals:
         there.setdefault((at, value), []).append(rule)
-    is_open = {where: where not in drawing.closed for where in there}
-    made = []
-    for still in (False, True):
-        rows = [{"x": at, "y": value} for (at, value), this in is_open.items() if this is still]
-        if not rows:
-            continue
-        if drawing.spots:
-            fill = "var(--ink)" if still else "var(--sheet)"
-            marks = of([{"x": at} for at in sorted({row["x"] for row in rows})]).mark_point(
-                shape="circle", size=40, fill=fill, stroke="var(--ink)", strokeWidth=1, opacity=1
-            )
-            made.append(marks.encode(x=x, y=alt.value(4)))
-            continue
-        shape, width = ("circle", 2) if still else (TICKED, 1.25)
-        made.append(
-            of(rows).mark_point(shape=shape, filled=False, size=260, stroke="var(--ink)", strokeWidth=width, opacity=1)
-            .encode(x=x, y=y)
-        )  # fmt: skip
-    if there and not drawing.spots:
-        rows = [{"x": at, "y": value, "t": " ".join(fired)} for (at, value), fired in there.items()]
-        made.append(
-            of(rows).mark_text(fill="var(--ink)", fontSize=text, fontWeight=700, dy=-18).encode(x=x, y=y, text="t:N")
-        )
-    return made
-
-
-def side_words(alt, of, sides: tuple[str, str], height: int, text: int) -> list:
-    """Which way is lighter."""
-    rows = [{"t": sides[0], "at": 10}, {"t": sides[1], "at": height - 10}]
+    looks = {False: {"shape": "circle", "width": 2}, True: {"shape": TICKED, "width": 1.25}}
     return [
-        of([row]).mark_text(fill="var(--ink)", fontSize=text, fontWeight=600, align="left", x=4).encode(
-            y=alt.value(row["at"]), text="t:N"
-        )
-        for row in rows
-    ]  # fmt: skip
+        {"x": where[0], "y": where[1], "t": " ".join(fired), **looks[where in panel.closed]}
+        for where, fired in there.items()
+    ]
 
 
-def ranges(alt, of, drawing: Drawing, x, axis, last: float) -> list:
-    """The moving ranges below, with their limit."""
-    moving = [{"x": one.x, "y": one.moving} for one in drawing.marks if one.moving is not None]
-    limit = drawing.limits[3] if drawing.limits else 0.0
-    most = max([limit, *(one["y"] for one in moving)], default=0.0) or drawing.step
-    few = axis.copy()
-    few.tickCount = 2
-    y = alt.Y("y:Q", scale=alt.Scale(domain=[0, most * 1.08], nice=False), axis=few)
-    layers = [
-        of(moving).mark_line(stroke="var(--ink-soft)", strokeWidth=1.5, point={"fill": "var(--ink-soft)", "size": 14})
-        .encode(x=x, y=y)
-    ]  # fmt: skip
-    if drawing.limits:
-        layers.append(
-            of([{"x": drawing.judged, "x2": last, "y": limit}])
-            .mark_rule(stroke="var(--act)", strokeWidth=1.5, strokeDash=[7, 4]).encode(x=x, x2="x2:Q", y=y)
-        )  # fmt: skip
-    return layers
+def spots(panel: Panel) -> list[dict]:
+    """Where something fired, when that is too often for a ring each; empty where it is closed."""
+    if not panel.spots:
+        return []
+    still = {at for at, value, _rule in panel.signals if (at, value) not in panel.closed}
+    there = sorted({at for at, _value, _rule in panel.signals})
+    return [{"x": at, "fill": "var(--ink)" if at in still else "var(--sheet)"} for at in there]
+
+
+def moving(panel: Panel) -> list[dict]:
+    """The moving ranges."""
+    return [{"x": one.x, "y": one.moving} for one in panel.marks if one.moving is not None]
+
+
+def most_moving(panel: Panel) -> float:
+    """How far up the moving ranges go."""
+    limit = panel.limits[3] if panel.limits else 0.0
+    return max([limit, *(one["y"] for one in moving(panel))]) or panel.step
+
+
+def steps(panel: Panel, last: float) -> list[dict]:
+    """The limit of the moving ranges."""
+    return [{"x": panel.judged, "x2": last, "y": panel.limits[3], **LIMIT}] if panel.limits else []
+
+
+def numbers(low: float, high: float, most: int, decimal_mark: str) -> list[dict]:
+    """Round numbers between two ends, at most so many or one more: steps of 1, 2 or 5 and their tens."""
+    wide = (high - low) / most
+    ten = 10.0 ** math.floor(math.log10(wide))
+    step = next(ten * by for by in (1, 2, 5, 10) if ten * by >= wide * (1 - 1e-9))
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return [{"y": no * step, "t": show_value(no * step, step, decimal_mark)} for no in range(first, last + 1)]
 
 
 def finished(svg: str, drawing: Drawing, title: str, text: str) -> str:
     """As it goes into a page: without a size of its own, named and told, with the links as they were meant."""
     root = ET.fromstring(svg)
     name = f"trend-{drawing.size}"
-    for gone in ("width", "height"):
+    for gone in ("width", "height", "style"):
         root.attrib.pop(gone, None)
     root.set("class", drawing.size)
     root.set("role", "group")
     root.set("aria-labelledby", f"{name}-title")
     root.set("aria-describedby", f"{name}-text")
-    urls = iter([one.url for one in drawing.marks])
+    marks = iter(drawing.marks)
     for element in root.iter():
         for gone in ("role", "aria-roledescription", "aria-hidden", "style", "pointer-events"):
             if element is not root:
                 element.attrib.pop(gone, None)
         if element.tag == f"{{{SVG}}}a":
             # The renderer puts its own address before ours. The marks come in our order.
+            mark = next(marks)
             element.attrib.pop(f"{{{XLINK}}}href", None)
-            element.set("href", next(urls))
+            element.set("href", mark.url)
             # The same links stand in the table: nobody has to pass a hundred of them with the keyboard.
             element.set("tabindex", "-1")
-            element.set("aria-label", element[0].attrib.pop("aria-label", ""))
-        else:
-            element.attrib.pop("aria-label", None)
+            element.set("aria-label", mark.label)
     for no, (tag, words) in enumerate((("title", title), ("desc", text))):
         told = ET.Element(f"{{{SVG}}}{tag}", {"id": f"{name}-{'title' if tag == 'title' else 'text'}"})
         told.text = words

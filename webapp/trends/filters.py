@@ -9,10 +9,9 @@ from flask_babel import gettext as _
 from werkzeug.datastructures import MultiDict
 
 from webapp.store import times
-from webapp.store.trends import Wanted
+from webapp.store.trends import USUAL, Wanted
 
 SHOWN = (30, 100, 500, 5000)
-USUAL = 100
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -71,7 +72,7 @@ class Page:
     events: (letter, day, words); able: (name, words, what it means); answers of the colour to the roast on a machine:
     (what it does, what would bring the colour back); judged: by which limits; older: how many signals are not told;
     earlier: (what fired, day and batch, what was said, where) of signals that fire no more; can_freeze:
-    so many steady batches that a lead may freeze limits."""
+    so many steady batches that a lead may freeze limits; beside: what was read otherwise (words, where it is shown)."""
 
     it: Looked
     said: words.Said
@@ -89,6 +90,7 @@ class Page:
     older: int = 0
     earlier: tuple[tuple[str, str, str, str], ...] = ()
     can_freeze: int = 0
+    beside: tuple[tuple[str, str], ...] = ()
 
 
 def make(it: Looked, product: Product, kind: Kind, args: dict[str, str] | None = None) -> Page:
@@ -100,23 +102,34 @@ def make(it: Looked, product: Product, kind: Kind, args: dict[str, str] | None =
     if not it.trend.points:
         return Page(it, said, (), (), (), (), (), "batch", ())
     handed = drawing.Words(label_one(it), label_many(it), words.day_short, batch_url, day_url)
-    drawn = [drawing.draw(it, kind, size, handed) for size in ("wide", "slim")]
+    sizes = drawing.in_sizes(it.trend.points, lambda along: [drawing.panel(it, kind, "", along, handed)])
+    drawn = [drawing.stack(panels, along, it.trend.points, it.events, handed) for along, panels in sizes]
+    wide = sizes[0][0]
     title = f"{product.name}, {kind_word(kind)}"
     try:
-        pictures = tuple((one.size, svg(one, title, in_words(it, said)), words.each_words(one.each)) for one in drawn)
+        text = in_words(len(it.values), f"{said.title} {said.reason}")
+        pictures = tuple((one.size, svg(one, title, text), words.each_words(one.each)) for one in drawn)
     except chart.NoPicture:
         pictures = ()
     return Page(
         it, said, pictures, told,
-        tuple((letter, words.day_of_time(event.at), words.event_words(event))
-              for letter, event in zip(drawing.letters(it), it.events, strict=True)),
+        tuple((letter, words.day_of_time(event.at, it.years), words.event_words(event))
+              for letter, event in zip(drawing.letters(it.events), it.events, strict=True)),
         tuple(limit_words.alarms_words(it)) if it.limits and it.limits.frozen else (), able(it), drawn[0].each,
-        tuple(rows(it, drawn[0])), drawn[0].spots,
+        tuple(rows(it, wide, drawn[0].panels[0])), drawn[0].spots,
         tuple((words.answer_words(one, it), words.change_words(one, it)) for one in roast.answers(it)),
         it.trend.points[-1].machine_name, limit_words.judged_words(it),
         sum(map(len, together[TOLD:])), tuple(tell_earlier(note, links) for note in it.earlier[:TOLD]),
         0 if set(args or ()) - {"newest"} else baseline_find.can_freeze(it),
+        beside(it, product.id, kind),
     )  # fmt: skip
+
+
+def beside(it: Looked, product_id: str, kind: Kind) -> tuple[tuple[str, str], ...]:
+    """What was read otherwise, and where it is shown; '' for where it cannot be chosen."""
+    versions = {one.method_version_id for one in it.trend.beside} - {it.trend.method_version_id}
+    urls = {one: url_for("trends.trend", product_id=product_id, kind=kind, version=one) for one in versions}
+    return tuple((words.beside_words(one, it), urls.get(one.method_version_id, "")) for one in it.trend.beside)
 
 
 def svg(drawn: drawing.Drawing, title: str, text: str) -> Markup:
@@ -124,12 +137,10 @@ def svg(drawn: drawing.Drawing, title: str, text: str) -> Markup:
     return Markup(chart.picture(drawn, title, text, (_("lighter"), _("darker")), decimal_mark()))
 
 
-def in_words(it: Looked, said: words.Said) -> str:
+def in_words(batches: int, said: str) -> str:
     """What the picture shows, for who does not see it."""
-    many = ngettext(
-        "%(num)d batch in the order of roasting.", "%(num)d batches in the order of roasting.", len(it.values)
-    )
-    return " ".join((many, said.title, said.reason, _("The same numbers stand in the table below.")))
+    many = ngettext("%(num)d batch in the order of roasting.", "%(num)d batches in the order of roasting.", batches)
+    return " ".join((many, said, _("The same numbers stand in the table below.")))
 
 
 def shown(it: Looked, value: float) -> str:
@@ -151,7 +162,7 @@ def label_one(it: Looked):
     """What a batch's mark says."""
 
     def label(point: TrendPoint) -> str:
-        said = [f"{point.code}, {words.day_of_time(point.roasted_at)}: {shown(it, point.value)}"]
+        said = [f"{point.code}, {words.day_of_time(point.roasted_at, it.years)}: {shown(it, point.value)}"]
         said += [_("meter not proven")] * (not point.proven)
         said += [_("not countersigned")] * (point.batch_id in it.waiting)
         return "; ".join(said)
@@ -165,8 +176,8 @@ def label_many(it: Looked):
     def label(points: list[TrendPoint]) -> str:
         values = [point.value for point in points]
         return _(
-            "%(day)s: %(many)d batches, %(low)s to %(high)s", day=words.day_short(points[0].day), many=len(points),
-            low=shown(it, min(values)), high=shown(it, max(values)),
+            "%(day)s: %(many)d batches, %(low)s to %(high)s", day=words.day_short(points[0].day, it.years),
+            many=len(points),            low=shown(it, min(values)), high=shown(it, max(values)),
         )  # fmt: skip
 
     return label
@@ -197,16 +208,16 @@ def tell(it: Looked, same: list[Signalled], links) -> Told:
     point = it.trend.points[one.point]
     return Told(
         tuple((str(signal.rule or "~"), words.signal_words(signal)) for signal in ordered),
-        words.day_of_time(point.roasted_at), point.code, batch_url(point),
-        tuple(dict.fromkeys(near(event) for signal in same for event in signal.near)), it.standing in same,
+        words.day_of_time(point.roasted_at, it.years), point.code, batch_url(point),
+        tuple(dict.fromkeys(near(event, it.years) for signal in same for event in signal.near)), it.standing in same,
         "" if one.note is None else "closed" if one.closed else "open",
         note_words(one.note) if one.note else "", links(point.batch_id, one.side),
     )  # fmt: skip
 
 
-def near(event: Event) -> str:
+def near(event: Event, years: bool = False) -> str:
     """An event with its day."""
-    return f"{words.day_of_time(event.at)}: {words.event_words(event)}"
+    return f"{words.day_of_time(event.at, years)}: {words.event_words(event)}"
 
 
 def able(it: Looked) -> tuple[tuple[str, str, str], ...]:
@@ -224,18 +235,27 @@ def able(it: Looked) -> tuple[tuple[str, str, str], ...]:
     return tuple(line for line in lines if line[1])
 
 
-def rows(it: Looked, drawn: drawing.Drawing) -> list[Row]:
+def rows(it: Looked, along: drawing.Axis, panel: drawing.Panel) -> list[Row]:
     """The numbers of the wide picture, newest first."""
+    fired = fired_at(panel)
+    return [row(it, mark, along.groups[mark.x], fired) for mark in reversed(panel.marks)]
+
+
+def fired_at(panel: drawing.Panel) -> dict[int, list[str]]:
+    """Place -> the rules that fired there."""
     fired: dict[int, list[str]] = {}
-    for x, _value, rule in drawn.signals:
+    for x, _value, rule in panel.signals:
         fired.setdefault(x, []).append(rule)
-    _each, parted = drawing.groups([point.day for point in it.trend.points], drawing.WIDE[2])
-    return [row(it, mark, group, fired) for mark, group in zip(drawn.marks, parted, strict=True)][::-1]
+    return {x: [often(rule, rules.count(rule)) for rule in dict.fromkeys(rules)] for x, rules in fired.items()}
 
 
-def row(it: Looked, mark: drawing.Mark, group: list[int], fired: dict[int, list[str]]) -> Row:
+def often(rule: str, times: int) -> str:
+    """A rule's number, and how often it fired in a day, week or month."""
+    return rule if times == 1 else f"{rule} ({times})"
+
+
+def row(it: Looked, mark: drawing.Mark, points: Sequence[TrendPoint], fired: dict[int, list[str]]) -> Row:
     """One mark as text."""
-    points = [it.trend.points[no] for no in group]
     first, single = points[0], len(points) == 1
     step = it.scale.step / 100
     day = format_date(times.day_bounds(first.day, "UTC")[0].date(), "d MMM y")

@@ -7,6 +7,7 @@ from typing import Literal
 
 from webapp.measure.response import LEAST_BATCHES, Change, NoSpread, RoastLine, change_for, response_of
 from webapp.measure.spread import mean
+from webapp.measure.witness import witness_of
 from webapp.store.trends import TrendPoint
 from webapp.trends.run import Looked
 
@@ -15,6 +16,7 @@ VARIABLES: tuple[Variable, ...] = ("drop", "development", "total", "loss")
 
 # No change is advised from fewer batches since something changed: one batch is chance.
 LEAST_SINCE = 3
+MOST_LOOKED_AT = 500
 
 
 @dataclass(frozen=True)
@@ -53,11 +55,24 @@ def answers(it: Looked) -> list[Answer]:
         if len(known) < LEAST_BATCHES:
             continue
         try:
+            if what == "loss":
+                known = agreeing(known, it.scale.step / 100)
             line = response_of([number for _no, _value, number in known], [value for _no, value, _number in known])
         except NoSpread:
             continue
         found.append(Answer(what, line, change(it, what, line, known)))
     return found
+
+
+def agreeing(known: list[tuple[int, float, float]], step: float) -> list[tuple[int, float, float]]:
+    """Without the batches whose loss and colour disagree: one wrong mass would turn the line. All, where fewer than
+    LEAST_BATCHES would be left, and where there are so many that looking would take long."""
+    if len(known) > MOST_LOOKED_AT:
+        return known
+    doubts = witness_of([loss for _no, _value, loss in known], [value for _no, value, _loss in known], step).doubts
+    odd = {one.index for one in doubts}
+    left = [one for no, one in enumerate(known) if no not in odd]
+    return left if len(left) >= LEAST_BATCHES else known
 
 
 def change(it: Looked, what: Variable, line: RoastLine, known: list[tuple[int, float, float]]) -> Change | None:

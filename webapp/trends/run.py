@@ -4,7 +4,7 @@ runs; everything that is shown is turned back to the scale's own numbers."""
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from sqlite_utils import Database
@@ -19,26 +19,13 @@ from webapp.store import baselines, gear, hands, signal_notes, trend_rules, tren
 from webapp.store.baselines import Baseline, Place
 from webapp.store.gear import Scale
 from webapp.store.signal_notes import Note, Side
+from webapp.store.trend_events import Event, events_of, fewer, near
 from webapp.store.trend_rules import EVERYTHING, Rules
 from webapp.store.trends import Kind, Trend, TrendPoint, Wanted
 
 Band = tuple[float | None, float, float | None]
-# Of all that may stand in the logs, as much as can be read along one axis: what matters least goes first.
+# Of all that may stand in the logs, as much as can be read along one axis.
 MOST_EVENTS = 20
-LEAST_FIRST = (
-    "cleaned", "person", "machine", "meter", "adjusted", "lot", "targets", "aligned", "setting", "failed", "burrs",
-)  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Event:
-    """Something that happened. before: index of the first point that was roasted after it; what: as in
-    store.trends.Happening, or 'lot', 'person', 'machine', 'meter' where one comes for the first time; at: as stored."""
-
-    before: int
-    at: str
-    what: str
-    name: str
 
 
 @dataclass(frozen=True)
@@ -71,11 +58,11 @@ class Looked:
     """A run that was looked at. values, limits: mirrored where the scale's smaller numbers are lighter (way -1).
 
     bands: target version id -> its band, in the scale's numbers; band: the newest point's, None without one.
-    left_out: events that were left out because there are too many. rules: what is listened for. baseline: whose frozen
-    limits judge it, from the point ``start`` on; None: the limits are those of the values. passed: limits that are
-    frozen for this run and do not judge here (see ``frozen_for``). elsewhere: limits that are frozen for another method
-    version or scale, where there are none for this. waiting: batches whose reading waits for a
-    countersignature. earlier: the newest note of each signal that does not fire any more.
+    left_out: events that were left out because there are too many; happened: all of them. rules: what is
+    listened for. baseline: whose frozen limits judge it, from the point ``start`` on; None: the limits are those of the
+    values. passed: limits that are frozen for this run and do not judge here (see ``frozen_for``). elsewhere: limits
+    that are frozen for another method version or scale, where there are none for this. waiting: batches whose reading
+    waits for a countersignature. earlier: the newest note of each signal that does not fire any more.
     """
 
     scale: Scale | None
@@ -99,6 +86,12 @@ class Looked:
     waiting: frozenset[str] = frozenset()
     earlier: tuple[Note, ...] = ()
     elsewhere: Baseline | None = None
+    happened: tuple[Event, ...] = ()
+
+    @property
+    def years(self) -> bool:
+        """Whether a day needs its year, since the batches are of more than one."""
+        return years_of(self.trend.points)
 
     @property
     def missing(self) -> int:
@@ -119,7 +112,7 @@ class Looked:
 
 def look_at(db: Database, product_id: str, kind: Kind, wanted: Wanted, most: int) -> Looked:
     """The newest ``most`` wanted results of a product and kind, and all that they say."""
-    trend, rules = trends.get_trend(db, product_id, kind, wanted, most), trend_rules.current(db)
+    trend, rules = trends.get_trend(db, product_id, kind, wanted, most, beside=True), trend_rules.current(db)
     notes = signal_notes.list_notes(db, product_id, kind)
     if not trend.points:
         return Looked(None, trend, 1, (), (), None, None, Advice("too_few"), None, {}, None, (), 0, (), rules)
@@ -134,7 +127,7 @@ def look_at(db: Database, product_id: str, kind: Kind, wanted: Wanted, most: int
     frozen, start = frozen_run(judging, way, trend)
     found = stand(values, step, ends_of(band, way), rules.rules, rules.average, frozen, start)
     events = events_of(db, product_id, trend)
-    kept = fewer(events)
+    kept = fewer(events, MOST_EVENTS)
     told = signals_of(found, events) if found.run and found.limits.frozen else ()
     told, earlier = with_notes(told, points, notes)
     if narrow(wanted):
@@ -144,7 +137,7 @@ def look_at(db: Database, product_id: str, kind: Kind, wanted: Wanted, most: int
         found.capability, bands, band, kept, len(events) - len(kept), told, rules, judging,
         baseline if judging is None else None, found.start,
         hands.waiting_batches(db, product_id, kind, points[0].roasted_at, points[-1].roasted_at), earlier,
-        None if baseline else baselines.frozen_elsewhere(db, place),
+        None if baseline else baselines.frozen_elsewhere(db, place), tuple(events),
     )  # fmt: skip
 
 
@@ -182,28 +175,9 @@ def ends_of(band: Band | None, way: int) -> Ends | None:
     return (lower, upper) if way > 0 else tuple(None if end is None else -end for end in (upper, lower))
 
 
-def events_of(db: Database, product_id: str, trend: Trend) -> list[Event]:
-    """What the logs say, and who and what is met for the first time, in order of time."""
-    points, found = trend.points, []
-    for what in ("lot", "person", "machine", "meter"):
-        name = what if what == "lot" else f"{what}_name"
-        seen = {getattr(points[0], name)}
-        for no, point in enumerate(points):
-            value = getattr(point, name)
-            if value and value not in seen:
-                seen.add(value)
-                found.append(Event(no, point.roasted_at, what, value))
-    times = [point.roasted_at for point in points]
-    for one in trends.list_happenings(db, product_id, trend):
-        found.append(Event(bisect_left(times, one.at), one.at, one.what, one.name))
-    return sorted(found, key=lambda event: (event.before, event.at, event.what))
-
-
-def fewer(events: list[Event]) -> tuple[Event, ...]:
-    """As many events as can be read: of those that matter most the newest, in order of time."""
-    by_weight = sorted(events, key=lambda event: (LEAST_FIRST.index(event.what), event.before), reverse=True)
-    kept = by_weight[:MOST_EVENTS]
-    return tuple(event for event in events if event in kept)
+def years_of(points: Sequence[TrendPoint]) -> bool:
+    """Whether points in order of time are of more than one year."""
+    return bool(points) and points[0].day[:4] != points[-1].day[:4]
 
 
 def signals_of(found: Standing, events: list[Event]) -> tuple[Signalled, ...]:
@@ -236,8 +210,3 @@ def with_notes(
         found.append(replace(one, note=of_it[-1] if of_it else None))
     left = {signal: said[-1] for signal, said in signal_notes.by_signal(notes).items() if signal not in about}
     return tuple(found), tuple(sorted(left.values(), key=lambda note: note.roasted_at, reverse=True))
-
-
-def near(events: list[Event], since: int, until: int) -> tuple[Event, ...]:
-    """The events between two points."""
-    return tuple(event for event in events if since <= event.before <= until)

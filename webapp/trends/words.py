@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from flask_babel import format_date, ngettext
 from flask_babel import gettext as _
 
 from webapp.measure import show_percent, show_signed, show_value
 from webapp.measure.capability import Index
-from webapp.store import times
+from webapp.store.trends import Beside
 from webapp.trends.roast import Answer
-from webapp.trends.run import Event, Looked, Signalled
+from webapp.trends.run import Looked, Signalled
 from webapp.ui.cause_words import note_words
-from webapp.ui.filters import site_zone
+from webapp.ui.filters import method_text
 from webapp.ui.numbers import decimal_mark
+from webapp.ui.trend_words import day_of_time as day_of_time
+from webapp.ui.trend_words import event_words as event_words
 
 
 @dataclass(frozen=True)
@@ -119,17 +122,21 @@ def rule_words(rule: int, lighter: bool) -> str:
     return sentences[(rule, lighter)]
 
 
-def event_words(event: Event) -> str:
-    """What happened, in a few words."""
-    name = event.name
-    return {
-        "burrs": _("New burrs: %(name)s", name=name), "setting": _("Setting moved: %(name)s", name=name),
-        "aligned": _("Aligned: %(name)s", name=name), "cleaned": _("Cleaned: %(name)s", name=name),
-        "adjusted": _("Meter adjusted: %(name)s", name=name), "failed": _("Meter check failed: %(name)s", name=name),
-        "targets": _("Targets, version %(no)s", no=name), "lot": _("First batch of lot %(name)s", name=name),
-        "person": _("First read by %(name)s", name=name), "machine": _("First on %(name)s", name=name),
-        "meter": _("First read on %(name)s", name=name),
-    }[event.what]  # fmt: skip
+def beside_words(one: Beside, it: Looked) -> str:
+    """What was read otherwise, and is left out."""
+    day = day_of_time(one.at if one.where == "after" else it.trend.points[0].roasted_at, it.years)
+    how = _("on another scale")
+    if one.method_version_id != it.trend.method_version_id:
+        how = _("by %(method)s, version %(no)s", method=method_text(one.name), no=one.no)
+    if one.where == "between":
+        return ngettext(
+            "%(num)d batch in between was read %(how)s and is left out: it cannot be compared.",
+            "%(num)d batches in between were read %(how)s and are left out: they cannot be compared.",
+            one.batches, how=how,
+        )  # fmt: skip
+    if one.where == "before":
+        return _("Before %(day)s it was read %(how)s: that cannot be compared, and is left out.", day=day, how=how)
+    return _("From %(day)s on it is read %(how)s: that cannot be compared, and is left out.", day=day, how=how)
 
 
 def index_words(index: Index | None) -> str:
@@ -218,11 +225,6 @@ def each_words(each: str) -> str:
     return _("More batches than the eye can part: %(one)s, its bar from the darkest to the lightest.", one=one)
 
 
-def day_short(day: str) -> str:
-    """`2026-05-14` as `14 May`."""
-    return format_date(times.day_bounds(day, "UTC")[0].date(), "d MMM")
-
-
-def day_of_time(text: str) -> str:
-    """Stored time as `14 May` at the site."""
-    return format_date(times.from_text(text).astimezone(site_zone()).date(), "d MMM")
+def day_short(day: str, year: bool = False) -> str:
+    """`2026-05-14` as `14 May`, or with its year."""
+    return format_date(date.fromisoformat(day), "d MMM y" if year else "d MMM")
