@@ -18,6 +18,7 @@ from tests.benchmarks.load import percentile
 from webapp.store import connect, ledger, results
 
 BENCH = Path(__file__).with_name("bench.py")
+OVERVIEW = Path(__file__).with_name("trends_overview.py")
 STUDIES = Path(__file__).with_name("studies.py")
 TREND_PAGE = Path(__file__).with_name("trend_page.py")
 
@@ -43,6 +44,13 @@ def test_the_one_of_studies_runs_and_prints_every_figure(tmp_path):
 def test_the_one_of_trends_runs_and_prints_every_figure(tmp_path):
     done = subprocess.run([sys.executable, TREND_PAGE, "--smoke"], cwd=tmp_path, capture_output=True, text=True)
     for figure in ("never seen", "kept", "never seen to kept", "After 3 more pages"):
+        assert figure in done.stdout, done.stdout + done.stderr
+
+
+@pytest.mark.long
+def test_the_one_of_the_overview_runs_and_prints_every_figure(tmp_path):
+    done = subprocess.run([sys.executable, OVERVIEW, "--smoke"], cwd=tmp_path, capture_output=True, text=True)
+    for figure in ("the overview, large", "today's strip", "storing a sample, large", "large to small"):
         assert figure in done.stdout, done.stdout + done.stderr
 
 

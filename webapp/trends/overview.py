@@ -102,7 +102,7 @@ def share_out(stand: Stand) -> float:
 
 
 class Lines:
-    """Makes the lines as of a day. Addresses from one pattern: building hundreds one by one costs more than the rest."""
+    """Makes the lines as of a day. Addresses from one pattern: building hundreds one by one costs more."""
 
     def __init__(self, today: str) -> None:
         self.today = today

@@ -81,9 +81,9 @@ def went_words(stand: Stand) -> str:
 
 
 def jumped(state: State) -> bool:
-    """Whether a few batches lie far out, and the running mean has not followed them: no walk."""
+    """Whether a few batches lie far out, and the running mean has not followed them since: no walk."""
     followed = state.lean is not None and (state.lean < -1 if state.side == "darker" else state.lean > 1)
-    return state.rule in (1, 2) and not followed
+    return state.rule in (1, 2) and not (followed and state.point_batch_id != state.last_batch_id)
 
 
 def subject(stand: Stand) -> str:
