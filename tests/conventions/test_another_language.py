@@ -180,7 +180,7 @@ def any_of(allowed: list[str]) -> re.Pattern:
 def allowed_at(db) -> Callable[[str], re.Pattern]:
     """allowed_at(db)(address): what may stand there as it is.
 
-    The texts that came with the app are among it where a form shows them as they are stored, for them to be changed; the
+    The texts that came with the app are among it where a form shows them as stored, for them to be changed; the
     names of an export's columns where they are explained.
     """
     typed = typed_texts(db) + calendar_words()
