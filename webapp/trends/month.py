@@ -21,6 +21,7 @@ from webapp.trends import month_drawing, witness, words
 from webapp.trends.month_drawing import Drawing
 from webapp.trends.months import Fired, KindMonth, look
 from webapp.trends.run import Event
+from webapp.ui.cause_words import cause_words
 from webapp.ui.filters import method_text
 from webapp.ui.numbers import decimal_mark
 from webapp.ui.verdict_words import kind_word
@@ -239,18 +240,9 @@ def signal(one: Fired, it: KindMonth) -> Signal:
     return Signal(
         it.kind, words.day_of_time(one.point.roasted_at), one.point.code,
         url_for("bench.result", batch_id=one.point.batch_id), words.signal_words(one),
-        cause_word(last.cause) if last else "", said if len(said) <= NOTE else said[: NOTE - 1].rstrip() + "…",
+        cause_words(last.cause) if last else "", said if len(said) <= NOTE else said[: NOTE - 1].rstrip() + "…",
         "none" if last is None else "closed" if one.closed else "open",
     )  # fmt: skip
-
-
-def cause_word(cause: str) -> str:
-    """What was behind a signal."""
-    return {
-        "unknown": _("not known yet"), "coffee": _("green coffee"), "roast": _("the roast"), "machine": _("machine"),
-        "grinder": _("grinder"), "meter": _("meter"), "preparation": _("preparation"),
-        "surroundings": _("surroundings"), "mix_up": _("a mix-up"), "chance": _("chance"), "other": _("something else"),
-    }[cause]  # fmt: skip
 
 
 def events(db: Database, product: Product, kinds: list[KindMonth], month: Month) -> list[tuple[str, str]]:
