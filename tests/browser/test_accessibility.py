@@ -19,6 +19,7 @@ UNVISITED = {
     "static",
     "manifest",
     "earlier_static",
+    "exchange.take",  # a file
     "people.setup",  # closed once there is a person: tests/people looks at it
 }
 
@@ -95,7 +96,7 @@ def pages(app, bench) -> list[str]:
         "tablet_id": bench.tablet, "method_id": bench.methods["ground"], "meter_id": bench.meter,
         "scale_id": bench.scale, "no": 1, "machine_id": bench.machine, "grinder_id": bench.grinder,
         "version_id": bench.versions["ground"].id, "comparison_id": compared.id, "side": "a", "which": "meters",
-        "sign_off_id": signed.id, "change": "renew", "toward": "lighter",
+        "sign_off_id": signed.id, "change": "renew", "toward": "lighter", "only": "capture",
     }  # fmt: skip
     found = [f"/batches/{half.id}/result", f"/batches/{half.id}/ground"]
     found += [f"/studies/precision/{studied.id}/2", f"/studies/precision/{settled.id}"]

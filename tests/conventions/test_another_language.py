@@ -111,7 +111,7 @@ def known(bench) -> dict[str, str]:
     # Their signals are those of notes: nothing fires in so few batches.
     worked.watch(bench, batches["B-in"].id, batches["B-dark"].id)
     return {
-        "toward": ["lighter", "darker"],
+        "toward": ["lighter", "darker"], "only": ["new-batch", "capture"],
         "study_id": [read.id, settled.study_id, studying.with_everything(bench).id],
         "sign_off_id": [reading.id, signed.id], "change": ["renew", "withdraw"],
         "check_id": [failed.id, passed.id],

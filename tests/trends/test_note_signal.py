@@ -184,13 +184,18 @@ def test_it_looks_at_the_same_batches_as_the_trend_it_came_from(sign_in, where, 
     assert "The frozen limits" not in text_of(client.page(link))
 
 
+def draw(it, words):
+    """The one panel of a wide picture."""
+    return drawing.draw(it, "whole", drawing.axis(it.trend.points, "wide"), words).panels[0]
+
+
 def test_it_draws_what_is_closed_with_a_ring_of_its_own(sign_in, where, bench, dark):
-    words = drawing.Words(lambda _p: "", lambda _p: "", lambda day: day, lambda _p: "/a", lambda _p: "/b")
-    drawn = drawing.draw(look(bench), "whole", "wide", words)
+    words = drawing.Words(lambda _p: "", lambda _p: "", lambda day, _year: day, lambda _p: "/a", lambda _p: "/b")
+    drawn = draw(look(bench), words)
     assert drawn.closed == ()
     assert "ticked: known" not in text_of(sign_in("trainee").page(where))
     say(bench, dark[25], closed=True)
-    drawn = drawing.draw(look(bench), "whole", "wide", words)
+    drawn = draw(look(bench), words)
     assert (25, 53.5) in drawn.closed
     assert "ticked: known, nothing left to do" in text_of(sign_in("trainee").page(where))
 

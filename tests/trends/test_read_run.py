@@ -3,7 +3,7 @@
 import uuid
 from datetime import timedelta
 
-from webapp.store import gear, grinder_log, methods, products, trend_states, trends
+from webapp.store import gear, grinder_log, happenings, methods, products, trend_states, trends
 from webapp.store.products import TargetBand
 from webapp.store.times import to_text
 from webapp.store.trends import Wanted
@@ -30,7 +30,7 @@ def test_it_is_empty_where_nothing_was_read(db, bench):
     bench.batch()
     assert trends.get_trend(db, bench.product, "whole").points == ()
     assert trend_states.list_states(db) == {}
-    assert trends.list_happenings(db, bench.product, trends.get_trend(db, bench.product, "whole")) == []
+    assert happenings.list_happenings(db, bench.product, trends.get_trend(db, bench.product, "whole")) == []
 
 
 def test_it_keeps_the_newest_and_says_that_there_are_older_ones(db, bench, roast):
@@ -105,11 +105,11 @@ def test_it_tells_what_happened_meanwhile(db, bench, roast):
         "Narrower", lead, bench.now - timedelta(hours=1.2),
     )  # fmt: skip
     ground = trends.get_trend(db, bench.product, "ground")
-    found = [(one.what, one.name) for one in trends.list_happenings(db, bench.product, ground)]
+    found = [(one.what, one.name) for one in happenings.list_happenings(db, bench.product, ground)]
     # What lies before the first batch is none of its business.
     assert found == [("burrs", "Grinder 1"), ("failed", "Meter A"), ("cleaned", "Grinder 1"), ("targets", "2")]
     whole = trends.get_trend(db, bench.product, "whole")
-    assert [one.what for one in trends.list_happenings(db, bench.product, whole)] == ["failed", "targets"]
+    assert [one.what for one in happenings.list_happenings(db, bench.product, whole)] == ["failed", "targets"]
 
 
 def test_it_knows_the_bands_that_they_were_judged_by(db, bench, roast):

@@ -92,7 +92,7 @@ def test_it_lists_a_signal_with_what_was_found_and_done(report, bench, work, ste
     signal_notes.add_note(bench.db, new, bench.who("lead"), bench.now)
     text = text_of(report())
     assert "M-22" in text
-    assert "One batch on the dark side by more than three sigma. closed machine: Burner lit late Cleaned" in text
+    assert "One batch on the dark side by more than three sigma. closed the machine: Burner lit late Cleaned" in text
 
 
 def test_it_marks_a_batch_whose_loss_and_colour_disagree(report, bench, last):

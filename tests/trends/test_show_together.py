@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from webapp.store import gear, grinder_log, methods, trends
+from webapp.store import gear, grinder_log, happenings, methods, trends
 from webapp.store.trends import ALL, Wanted
 from webapp.trends import chart, run
 
@@ -133,7 +133,7 @@ def test_it_says_what_was_read_by_another_version(reader, bench, db, versions):
     assert "Before this read otherwise" in text
     older = trends.get_trend(db, bench.product, "whole", Wanted(method_version_id=first), beside=True)
     assert [(one.where, one.method_version_id) for one in older.beside] == [("between", second), ("after", second)]
-    happened = [(one.what, one.name.rpartition(" ")[2]) for one in trends.list_happenings(db, bench.product, older)]
+    happened = [(one.what, one.name.rpartition(" ")[2]) for one in happenings.list_happenings(db, bench.product, older)]
     assert ("version", "2") in happened
 
 

@@ -7,9 +7,10 @@ from datetime import date
 
 from sqlite_utils import Database
 
-from . import times, trends
+from . import happenings, times, trends
 from .connect import one
-from .trends import READ_AS, Happening, Kind, Trend
+from .happenings import Happening
+from .trends import READ_AS, Kind, Trend
 
 NEWEST = 24
 """So many months are listed, the newest."""
@@ -122,12 +123,12 @@ def count_parts(db: Database, product_id: str, kind: Kind, month: Month) -> int:
 
 
 def list_happenings(db: Database, product_id: str, trend: Trend, month: Month) -> list[Happening]:
-    """What the logs say of the whole month, for a run that has points in it: see trends.list_happenings."""
+    """What the logs say of the whole month, for a run that has points in it: see happenings.list_happenings."""
     if not trend.points:
         return []
     # From the month's first moment to its last, and not only from batch to batch.
     ends = (trend.points[0]._replace(roasted_at=month.since), trend.points[-1]._replace(roasted_at=month.until))
-    found = trends.list_happenings(db, product_id, replace(trend, points=(ends[0], *trend.points, ends[1])))
+    found = happenings.list_happenings(db, product_id, replace(trend, points=(ends[0], *trend.points, ends[1])))
     return [there for there in found if month.since <= there.at < month.until]
 
 

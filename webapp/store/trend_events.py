@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from sqlite_utils import Database
 
-from . import trends
+from . import happenings
 from .trends import Trend
 
 # Of all that may stand in the logs, as much as can be read: what matters least goes first.
@@ -22,7 +22,7 @@ FOR_THE_FIRST_TIME = ("lot", "person", "machine", "meter")
 @dataclass(frozen=True)
 class Event:
     """Something that happened. before: index of the first point that was roasted after it; what: as in
-    trends.Happening, or 'lot', 'person', 'machine', 'meter' where one comes for the first time, or
+    happenings.Happening, or 'lot', 'person', 'machine', 'meter' where one comes for the first time, or
     'read_otherwise' where what came before was read by the method version that it names; at: as stored."""
 
     before: int
@@ -51,7 +51,7 @@ def events_of(db: Database, product_id: str, trend: Trend) -> list[Event]:
     for one in trend.beside:
         if one.where == "before":
             found.append(Event(0, points[0].roasted_at, "read_otherwise", f"{one.name} {one.no}"))
-    for one in trends.list_happenings(db, product_id, trend):
+    for one in happenings.list_happenings(db, product_id, trend):
         found.append(Event(place_of(times, one.at), one.at, one.what, one.name))
     return sorted(found, key=lambda event: (event.before, event.at, event.what))
 
