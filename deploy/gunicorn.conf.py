@@ -29,8 +29,15 @@ accesslog = None
 errorlog = "-"
 
 
-def post_worker_init(_worker) -> None:
-    """Start what draws trends beside the first requests: it takes some seconds, and nobody should wait for it."""
+# Seconds after a worker's start: first come the tablets with what they have kept while there was no server. One worker
+# after the other, so that there is always one with its hands free.
+DRAWING_AFTER, DRAWING_APART = 20, 10
+
+
+def post_worker_init(worker) -> None:
+    """Start what draws trends before anybody asks for one: it takes some seconds of the processor."""
     from webapp.trends.chart import warm_up
 
-    threading.Thread(target=warm_up, name="drawing", daemon=True).start()
+    later = threading.Timer(DRAWING_AFTER + DRAWING_APART * (worker.age % workers), warm_up)
+    later.name, later.daemon = "drawing", True
+    later.start()
