@@ -4,6 +4,7 @@ Two workers of four threads are plenty for a roastery's tablets: SQLite takes on
 a few milliseconds of Python. Each request opens its own database connection, after the fork.
 """
 
+import gc
 import os
 import threading
 
@@ -36,8 +37,17 @@ DRAWING_AFTER, DRAWING_APART = 20, 10
 
 def post_worker_init(worker) -> None:
     """Start what draws trends before anybody asks for one: it takes some seconds of the processor."""
-    from webapp.trends.chart import warm_up
-
-    later = threading.Timer(DRAWING_AFTER + DRAWING_APART * (worker.age % workers), warm_up)
+    gc.freeze()
+    later = threading.Timer(DRAWING_AFTER + DRAWING_APART * (worker.age % workers), start_drawing)
     later.name, later.daemon = "drawing", True
     later.start()
+
+
+def start_drawing() -> None:
+    """The libraries stay for the worker's life: what looks for rubbish need not go through them at every turn, which
+    would hold up every request meanwhile."""
+    from webapp.trends.chart import warm_up
+
+    warm_up()
+    gc.collect()
+    gc.freeze()
