@@ -47,7 +47,7 @@ def test_it_works_a_page_out_once(reader, bench, roast, made):
 
 
 def test_it_is_anew_after_another_process_wrote(reader, bench, roast, path):
-    """Another worker, a command, a restored file: whatever writes, writes through a connection that is not ours."""
+    """Other workers and commands have connections of their own: what they write is seen all the same."""
     roast([56.0, 56.2], ago=5)
     where = f"/trends/{bench.product}/whole"
     assert "R-0-000" not in text_of(reader, where)
