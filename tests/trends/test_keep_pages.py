@@ -46,7 +46,7 @@ def test_it_works_a_page_out_once(reader, bench, roast, made):
     assert made == ["whole", "whole", "whole", "ground"]
 
 
-def test_it_is_anew_after_another_process_wrote(reader, bench, roast, path):
+def test_it_is_anew_after_another_process_wrote(path, reader, bench, roast):
     """Other workers and commands have connections of their own: what they write is seen all the same."""
     roast([56.0, 56.2], ago=5)
     where = f"/trends/{bench.product}/whole"
