@@ -31,6 +31,8 @@ def test_a_word_on_a_sample_waits_for_the_server_and_is_stored_once(bench, place
     page.locator("#reason").fill("Far inside the band.")
     page.get_by_role("button", name="Accept").click()
     until(page, lambda: [e["kind"] for e in entries(page)] == ["look_back_entry"])
+    # It goes back to the list by itself: to go elsewhere before it has arrived would cut that off.
+    page.wait_for_url(lambda url: url.split("#")[0].endswith(check.id))
     page.goto(f"{place.url}/outbox")
     expect(page.locator("[data-what]").first).to_have_text("Look-back · Meter A · 0514-01")
     assert look_backs.entry_of(bench.db, sample.id) is None
