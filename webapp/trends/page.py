@@ -177,7 +177,7 @@ def label_many(it: Looked):
         values = [point.value for point in points]
         return _(
             "%(day)s: %(many)d batches, %(low)s to %(high)s", day=words.day_short(points[0].day, it.years),
-            many=len(points),            low=shown(it, min(values)), high=shown(it, max(values)),
+            many=len(points), low=shown(it, min(values)), high=shown(it, max(values)),
         )  # fmt: skip
 
     return label
