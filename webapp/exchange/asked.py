@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 
 from flask_babel import gettext as _
 from werkzeug.datastructures import MultiDict
 
 from webapp.exchange.csv_files import Style
 from webapp.store.export_sets import BY_NAME, ExportSet
+from webapp.ui.spans import read_span
 
 FORMS = ("csv", "package", "xlsx", "jsonl", "parquet", "sqlite")
 # One file holds every set; the others hold one.
@@ -41,24 +41,11 @@ def read(args: MultiDict) -> Asked:
         problems.append(("form-field", _("Choose a kind of file.")))
     if typed["style"] not in STYLES:
         problems.append(("style-field", _("Choose how numbers are written.")))
-    days = {name: _day(typed[name]) for name in ("since", "until")}
-    problems += [
-        (f"{name}-field", _("Write a day as year, month, day: 2026-05-14.")) for name in days if days[name] is None
-    ]
-    if days["since"] and days["until"] and days["since"] > days["until"]:
-        problems.append(("until-field", _("The last day lies before the first one.")))
+    span = read_span(typed["since"], typed["until"])
+    problems += span.problems
     style = Style(*STYLES.get(typed["style"], (",", ".")), mark=bool(typed["mark"]))
     return Asked(
-        BY_NAME.get(typed["set"], BY_NAME["batches"]), typed["form"], style, days["since"] or "", days["until"] or "",
-        typed, tuple(problems),
+        BY_NAME.get(typed["set"], BY_NAME["batches"]), typed["form"], style, span.since, span.until, typed,
+        tuple(problems),
     )  # fmt: skip
 
-
-def _day(text: str) -> str | None:
-    """The day as it is stored, '' for none, None for what is no day."""
-    if not text:
-        return ""
-    try:
-        return date.fromisoformat(text).isoformat()
-    except ValueError:
-        return None

@@ -8,7 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ._checks import finite
+from ._checks import finite, positive
 from ._pairs import CONFIDENCE, Interval, around, pairs, t_quantile
 from .spread import mean, sum_of_squares
 
@@ -102,3 +102,8 @@ def change_for(line: RoastLine, roast: float, wanted: float) -> Change | None:
     by = finite("wanted", wanted) / line.slope
     then = finite("roast", roast) + by
     return Change(by, line.next_at(then), line.low <= then <= line.high)
+
+
+def loss_percent(green_g: int, roasted_g: int) -> float:
+    """Roast loss in percent of the green mass: 1000 g to 875 g is 12.5 (both in one unit, above zero)."""
+    return 100 * (positive("green_g", green_g) - positive("roasted_g", roasted_g)) / green_g

@@ -13,7 +13,7 @@ from typing import Literal
 
 from ._checks import not_negative, positive
 from ._pairs import CONFIDENCE, Interval, pairs, t_quantile
-from .response import LEAST_BATCHES, NoSpread, RoastLine, line_through
+from .response import LEAST_BATCHES, NoSpread, RoastLine, line_through, loss_percent
 from .spread import median
 
 __all__ = [
@@ -163,8 +163,3 @@ def _doubt(
         expected, half = by.at(at), t_quantile((1 + CONFIDENCE) / 2, by.n - 2) * unit
         found.append(Doubt(index, odd, expected, (expected - half, expected + half), (value - expected) / unit))
     return max(found, key=lambda one: abs(one.t))
-
-
-def loss_percent(green_g: int, roasted_g: int) -> float:
-    """Roast loss in percent of the green mass: 1000 g to 875 g is 12.5 (both in one unit, above zero)."""
-    return 100 * (positive("green_g", green_g) - positive("roasted_g", roasted_g)) / green_g

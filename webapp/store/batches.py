@@ -7,6 +7,8 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
+from webapp.measure.response import loss_percent
+
 from . import ledger
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
@@ -59,7 +61,7 @@ class Batch(NewBatch):
         """(green - roasted) / green in percent; None unless both masses are known."""
         if self.green_g is None or self.roasted_g is None:
             return None
-        return 100 * (self.green_g - self.roasted_g) / self.green_g
+        return loss_percent(self.green_g, self.roasted_g)
 
 
 SELECT = (

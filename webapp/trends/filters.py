@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 
-from flask_babel import gettext as _
 from werkzeug.datastructures import MultiDict
 
 from webapp.store import times
 from webapp.store.trends import USUAL, Wanted
+from webapp.ui.spans import read_span
 
 SHOWN = (30, 100, 500, 5000)
 
@@ -38,20 +37,14 @@ def read(args: MultiDict, zone: str) -> Asked:
     """From the address. A day that is none is said, and counts as not given."""
     names = ("machine", "person", "lot", "version", "since", "until", "newest")
     typed = {name: args.get(name, "").strip() for name in names}
-    problems, moments = [], {"since": "", "until": ""}
-    for no, name in enumerate(moments):
-        if not typed[name]:
-            continue
-        try:
-            day = date.fromisoformat(typed[name]).isoformat()
-            moments[name] = times.to_text(times.day_bounds(day, zone)[no])
-        except (ValueError, OverflowError):
-            problems.append((f"{name}-field", _("Write a day as year, month, day: 2026-05-14.")))
-    if moments["since"] and moments["until"] and moments["since"] >= moments["until"]:
-        problems.append(("until-field", _("The last day lies before the first one.")))
+    span = read_span(typed["since"], typed["until"])
+    moments = {
+        name: times.to_text(times.day_bounds(day, zone)[no]) if day else ""
+        for no, (name, day) in enumerate((("since", span.since), ("until", span.until)))
+    }
     most = int(typed["newest"]) if typed["newest"] in map(str, SHOWN) else USUAL
     typed["newest"] = str(most)
     wanted = Wanted(
         typed["machine"] or None, typed["person"] or None, typed["lot"] or None, typed["version"] or None, **moments
     )  # fmt: skip
-    return Asked(wanted, most, typed, tuple(problems))
+    return Asked(wanted, most, typed, span.problems)

@@ -5,7 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from webapp.measure.response import LEAST_BATCHES, Change, NoSpread, RoastLine, change_for, response_of
+from webapp.measure.response import (
+    LEAST_BATCHES,
+    Change,
+    NoSpread,
+    RoastLine,
+    change_for,
+    loss_percent,
+    response_of,
+)
 from webapp.measure.spread import mean
 from webapp.measure.witness import witness_of
 from webapp.store.trends import TrendPoint
@@ -39,7 +47,7 @@ def number_of(point: TrendPoint, what: Variable) -> float | None:
         return point.total_s
     if not point.green_g or not point.roasted_g:
         return None
-    return 100 * (point.green_g - point.roasted_g) / point.green_g
+    return loss_percent(point.green_g, point.roasted_g)
 
 
 def answers(it: Looked) -> list[Answer]:
