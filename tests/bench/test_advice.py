@@ -88,6 +88,18 @@ def test_it_says_what_is_known_so_that_nobody_hunts_it_twice(roast, sign_in, ben
     assert "another coffee" in text
 
 
+def test_it_sends_to_whoever_is_looking_into_it(roast, sign_in, bench, db):
+    made = roast([*STEADY, 54.2])
+    note = signal_notes.NewNote(
+        str(uuid.uuid4()), bench.product, "whole", made[-1].id, 1, "darker", "unknown", "Burner?", "", False
+    )
+    signal_notes.add_note(db, note, bench.who(), bench.now)
+    look, text, _links = advice(sign_in("roaster"), made[-1])
+    assert look == "changed"
+    assert "Ask them before you touch the roast." in text
+    assert "Look for what it was" not in text
+
+
 def test_it_says_that_a_process_cannot_hold_its_band(roast, sign_in, bench, db):
     products.add_target_version(
         db, bench.product, bench.scale, "guarded", 0.8, None, None, [TargetBand("whole", 5590, 5600, 5610)], "Strict.",

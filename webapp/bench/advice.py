@@ -82,6 +82,8 @@ def changed(db: Database, look: str, telling: list[Stand]) -> Advice:
         title = _("Something changed: darker since %(code)s.", **code)
     else:
         title = _("Something changed: lighter since %(code)s.", **code)
+    if telling[0].note:
+        return Advice(look, title, lines, _("Ask them before you touch the roast."))
     return Advice(look, title, lines, _("Look for what it was before you touch the roast."))
 
 
