@@ -1,3 +1,13 @@
+CREATE TABLE api_token (
+  id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60), token_hash TEXT NOT NULL UNIQUE,
+  person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  made_at TEXT NOT NULL, revoked_at TEXT, revoked_by TEXT REFERENCES person(id)
+) STRICT;
+
+CREATE TABLE api_use (
+  token_id TEXT PRIMARY KEY REFERENCES api_token(id), last_used_at TEXT NOT NULL, requests INTEGER NOT NULL
+) STRICT;
+
 CREATE TABLE batch (
   id TEXT PRIMARY KEY, code TEXT NOT NULL CHECK (length(code) BETWEEN 1 AND 40),
   product_id TEXT NOT NULL REFERENCES product(id), machine_id TEXT NOT NULL REFERENCES machine(id),
@@ -6,8 +16,21 @@ CREATE TABLE batch (
   total_s INTEGER CHECK (total_s > 0), development_s INTEGER CHECK (development_s >= 0),
   note TEXT NOT NULL DEFAULT '', day TEXT NOT NULL, roasted_at TEXT NOT NULL,
   person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
-  made_at TEXT NOT NULL, received_at TEXT NOT NULL, sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER,
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL, sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER, blend INTEGER CHECK (blend = 1), import_id TEXT REFERENCES import_run(id), import_row INTEGER,
   CHECK (roasted_g IS NULL OR green_g IS NULL OR roasted_g <= green_g)
+) STRICT;
+
+CREATE TABLE batch_correction (
+  id TEXT PRIMARY KEY, batch_id TEXT NOT NULL REFERENCES batch(id),
+  reason TEXT NOT NULL CHECK (length(reason) > 0), person_id TEXT NOT NULL REFERENCES person(id),
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE batch_correction_fact (
+  correction_id TEXT NOT NULL REFERENCES batch_correction(id),
+  fact TEXT NOT NULL CHECK (fact IN ('code','product_id','machine_id','lot','green_g','roasted_g','drop_decicelsius',
+    'total_s','development_s','note','day','roasted_at')),
+  before ANY, after ANY, PRIMARY KEY (correction_id, fact), CHECK (before IS NOT after)
 ) STRICT;
 
 CREATE TABLE batch_result (
@@ -15,6 +38,35 @@ CREATE TABLE batch_result (
   verdict TEXT NOT NULL CHECK (verdict IN ('incomplete','inside','undecided','outside','unjudged')),
   chance REAL, missing TEXT NOT NULL DEFAULT ''
 , meter_state TEXT, grinder_state TEXT, hands_state TEXT) STRICT;
+
+CREATE TABLE batch_waiting (
+  batch_id TEXT PRIMARY KEY REFERENCES batch(id),
+  why TEXT NOT NULL CHECK (why IN ('undecided','outside','meter','hands','hold','remeasure','changed'))
+) STRICT;
+
+CREATE TABLE blend (
+  id TEXT PRIMARY KEY, batch_id TEXT NOT NULL UNIQUE REFERENCES batch(id),
+  target_version_id TEXT NOT NULL REFERENCES target_version(id), confidence REAL NOT NULL,
+  trial_g INTEGER CHECK (trial_g > 0), reason TEXT NOT NULL CHECK (length(reason) > 0),
+  person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE blend_expected (
+  blend_id TEXT NOT NULL REFERENCES blend(id), kind TEXT NOT NULL CHECK (kind IN ('whole','ground','difference')),
+  value REAL NOT NULL, u REAL NOT NULL CHECK (u >= 0), chance REAL, PRIMARY KEY (blend_id, kind)
+) STRICT;
+
+CREATE TABLE blend_part (
+  blend_id TEXT NOT NULL REFERENCES blend(id), batch_id TEXT NOT NULL REFERENCES batch(id),
+  grams INTEGER NOT NULL CHECK (grams > 0), PRIMARY KEY (blend_id, batch_id)
+) STRICT;
+
+CREATE TABLE blend_part_value (
+  blend_id TEXT NOT NULL, batch_id TEXT NOT NULL, kind TEXT NOT NULL CHECK (kind IN ('whole','ground','difference')),
+  value REAL NOT NULL, u REAL NOT NULL CHECK (u >= 0), PRIMARY KEY (blend_id, batch_id, kind),
+  FOREIGN KEY (blend_id, batch_id) REFERENCES blend_part(blend_id, batch_id)
+) STRICT;
 
 CREATE TABLE claim_confirmed (
   id TEXT PRIMARY KEY, claim_id TEXT NOT NULL REFERENCES person_claim(id),
@@ -96,13 +148,17 @@ CREATE TABLE countersigned_sample (
   PRIMARY KEY (countersignature_id, sample_id)
 ) STRICT;
 
-CREATE TABLE decision (
+CREATE TABLE "decision" (
   id TEXT PRIMARY KEY, batch_id TEXT NOT NULL REFERENCES batch(id),
-  what TEXT NOT NULL CHECK (what IN ('release','hold','reject','concession')),
+  what TEXT NOT NULL CHECK (what IN ('release','hold','reject','concession','remeasure','blend')),
   reason TEXT NOT NULL DEFAULT '', verdict TEXT NOT NULL,
   person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
-  made_at TEXT NOT NULL, received_at TEXT NOT NULL, sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER,
-  CHECK (what <> 'concession' OR length(reason) > 0)
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER,
+  role TEXT CHECK (role IN ('roaster','lead')), customer TEXT CHECK (length(customer) BETWEEN 1 AND 80),
+  supersedes TEXT REFERENCES decision(id), blend_id TEXT REFERENCES blend(id),
+  CHECK (what NOT IN ('concession','remeasure','blend') OR length(reason) > 0),
+  CHECK ((what = 'blend') = (blend_id IS NOT NULL)), CHECK (customer IS NULL OR what = 'concession')
 ) STRICT;
 
 CREATE TABLE grind_check (
@@ -136,6 +192,19 @@ CREATE TABLE grinder_setting (
   id TEXT PRIMARY KEY, grinder_id TEXT NOT NULL REFERENCES grinder(id),
   name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60), created_at TEXT NOT NULL,
   UNIQUE (grinder_id, name)
+) STRICT;
+
+CREATE TABLE import_draft (
+  id TEXT PRIMARY KEY, file_name TEXT NOT NULL, content BLOB NOT NULL, choices TEXT NOT NULL DEFAULT '{}',
+  person_id TEXT NOT NULL REFERENCES person(id), made_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE import_run (
+  id TEXT PRIMARY KEY, file_name TEXT NOT NULL, sha256 TEXT NOT NULL, columns TEXT NOT NULL,
+  rows INTEGER NOT NULL CHECK (rows >= 0), taken INTEGER NOT NULL CHECK (taken >= 0),
+  known INTEGER NOT NULL CHECK (known >= 0), refused INTEGER NOT NULL CHECK (refused >= 0),
+  person_id TEXT NOT NULL REFERENCES person(id), tablet_id TEXT NOT NULL REFERENCES tablet(id),
+  made_at TEXT NOT NULL, received_at TEXT NOT NULL
 ) STRICT;
 
 CREATE TABLE ledger (
@@ -336,6 +405,18 @@ CREATE TABLE reading (
   PRIMARY KEY (sample_id, fill_no, no)
 ) STRICT;
 
+CREATE TABLE result_change (
+  id TEXT PRIMARY KEY, batch_id TEXT NOT NULL REFERENCES batch(id),
+  cause TEXT NOT NULL CHECK (cause IN ('correction','sample_move','batch_correction')), cause_id TEXT NOT NULL,
+  verdict_before TEXT, verdict_after TEXT, received_at TEXT NOT NULL, UNIQUE (cause_id, batch_id)
+) STRICT;
+
+CREATE TABLE result_change_part (
+  change_id TEXT NOT NULL REFERENCES result_change(id),
+  kind TEXT NOT NULL CHECK (kind IN ('whole','ground','difference')),
+  value_before REAL, value_after REAL, verdict_before TEXT, verdict_after TEXT, PRIMARY KEY (change_id, kind)
+) STRICT;
+
 CREATE TABLE routine_spread (
   method_version_id TEXT NOT NULL REFERENCES method_version(id), scale_id TEXT NOT NULL REFERENCES scale(id),
   month TEXT NOT NULL, person_id TEXT NOT NULL REFERENCES person(id),
@@ -359,7 +440,15 @@ CREATE TABLE sample (
   note TEXT NOT NULL DEFAULT '',
   person_id TEXT NOT NULL REFERENCES person(id), role TEXT NOT NULL,
   tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL
-, sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER) STRICT;
+, sent_by TEXT REFERENCES person(id), claim_id TEXT REFERENCES person_claim(id), tablet_clock TEXT, tablet_seq INTEGER, import_id TEXT REFERENCES import_run(id)) STRICT;
+
+CREATE TABLE sample_move (
+  id TEXT PRIMARY KEY, sample_id TEXT NOT NULL REFERENCES sample(id),
+  from_batch_id TEXT NOT NULL REFERENCES batch(id), to_batch_id TEXT NOT NULL REFERENCES batch(id),
+  reason TEXT NOT NULL CHECK (length(reason) > 0), person_id TEXT NOT NULL REFERENCES person(id),
+  tablet_id TEXT NOT NULL REFERENCES tablet(id), made_at TEXT NOT NULL, received_at TEXT NOT NULL,
+  CHECK (from_batch_id <> to_batch_id)
+) STRICT;
 
 CREATE TABLE scale (
   id TEXT PRIMARY KEY, name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 60),
@@ -484,6 +573,10 @@ CREATE INDEX batch_by_day ON batch(day, roasted_at);
 
 CREATE INDEX batch_by_product ON batch(product_id, roasted_at);
 
+CREATE INDEX batch_correction_by_batch ON batch_correction(batch_id);
+
+CREATE INDEX blend_part_by_batch ON blend_part(batch_id);
+
 CREATE INDEX claim_confirmed_by_claim ON claim_confirmed(claim_id, confirmed_at);
 
 CREATE INDEX comparison_sample_by_comparison ON comparison_sample(comparison_id, coffee_no, side);
@@ -515,11 +608,17 @@ CREATE INDEX plate_by_meter ON plate(meter_id, made_at);
 
 CREATE INDEX precision_fill_by_study ON precision_fill(study_id, place_no);
 
+CREATE INDEX result_change_by_batch ON result_change(batch_id);
+
 CREATE INDEX routine_spread_by_person ON routine_spread(person_id, month);
 
 CREATE INDEX sample_by_batch ON sample(batch_id, kind);
 
 CREATE INDEX sample_by_meter ON sample(meter_id, made_at);
+
+CREATE INDEX sample_move_by_sample ON sample_move(sample_id);
+
+CREATE INDEX sample_move_from ON sample_move(from_batch_id);
 
 CREATE INDEX session_by_person ON session(person_id, ended_at);
 
@@ -531,11 +630,47 @@ CREATE INDEX signoff_by_person ON signoff(person_id, kind, made_at);
 
 CREATE INDEX trend_baseline_by_product ON trend_baseline(product_id, kind);
 
+CREATE TRIGGER batch_correction_fact_no_delete BEFORE DELETE ON batch_correction_fact BEGIN SELECT RAISE(ABORT, 'batch_correction_fact is append-only'); END;
+
+CREATE TRIGGER batch_correction_fact_no_replace BEFORE INSERT ON batch_correction_fact WHEN EXISTS (SELECT 1 FROM batch_correction_fact WHERE correction_id = NEW.correction_id AND fact = NEW.fact) BEGIN SELECT RAISE(ABORT, 'batch_correction_fact is append-only'); END;
+
+CREATE TRIGGER batch_correction_fact_no_update BEFORE UPDATE ON batch_correction_fact BEGIN SELECT RAISE(ABORT, 'batch_correction_fact is append-only'); END;
+
+CREATE TRIGGER batch_correction_no_delete BEFORE DELETE ON batch_correction BEGIN SELECT RAISE(ABORT, 'batch_correction is append-only'); END;
+
+CREATE TRIGGER batch_correction_no_replace BEFORE INSERT ON batch_correction WHEN EXISTS (SELECT 1 FROM batch_correction WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'batch_correction is append-only'); END;
+
+CREATE TRIGGER batch_correction_no_update BEFORE UPDATE ON batch_correction BEGIN SELECT RAISE(ABORT, 'batch_correction is append-only'); END;
+
 CREATE TRIGGER batch_no_delete BEFORE DELETE ON batch BEGIN SELECT RAISE(ABORT, 'batch is append-only'); END;
 
 CREATE TRIGGER batch_no_replace BEFORE INSERT ON batch WHEN EXISTS (SELECT 1 FROM batch WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'batch is append-only'); END;
 
-CREATE TRIGGER batch_no_update BEFORE UPDATE ON batch BEGIN SELECT RAISE(ABORT, 'batch is append-only'); END;
+CREATE TRIGGER batch_no_update BEFORE UPDATE ON batch WHEN NEW.id IS NOT OLD.id OR NEW.person_id IS NOT OLD.person_id OR NEW.tablet_id IS NOT OLD.tablet_id OR NEW.made_at IS NOT OLD.made_at OR NEW.received_at IS NOT OLD.received_at OR NEW.sent_by IS NOT OLD.sent_by OR NEW.claim_id IS NOT OLD.claim_id OR NEW.tablet_clock IS NOT OLD.tablet_clock OR NEW.tablet_seq IS NOT OLD.tablet_seq OR NEW.blend IS NOT OLD.blend OR NEW.import_id IS NOT OLD.import_id OR NEW.import_row IS NOT OLD.import_row OR (NEW.code IS NOT OLD.code AND NEW.code IS NOT (SELECT f.after FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id WHERE c.batch_id = NEW.id AND f.fact = 'code' ORDER BY c.rowid DESC LIMIT 1)) OR (NEW.product_id IS NOT OLD.product_id AND NEW.product_id IS NOT (SELECT f.after FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id WHERE c.batch_id = NEW.id AND f.fact = 'product_id' ORDER BY c.rowid DESC LIMIT 1)) OR (NEW.machine_id IS NOT OLD.machine_id AND NEW.machine_id IS NOT (SELECT f.after FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id WHERE c.batch_id = NEW.id AND f.fact = 'machine_id' ORDER BY c.rowid DESC LIMIT 1)) OR (NEW.lot IS NOT OLD.lot AND NEW.lot IS NOT (SELECT f.after FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id WHERE c.batch_id = NEW.id AND f.fact = 'lot' ORDER BY c.rowid DESC LIMIT 1)) OR (NEW.green_g IS NOT OLD.green_g AND NEW.green_g IS NOT (SELECT f.after FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id WHERE c.batch_id = NEW.id AND f.fact = 'green_g' ORDER BY c.rowid DESC LIMIT 1)) OR (NEW.roasted_g IS NOT OLD.roasted_g AND NEW.roasted_g IS NOT (SELECT f.after FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id WHERE c.batch_id = NEW.id AND f.fact = 'roasted_g' ORDER BY c.rowid DESC LIMIT 1)) OR (NEW.drop_decicelsius IS NOT OLD.drop_decicelsius AND NEW.drop_decicelsius IS NOT (SELECT f.after FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id WHERE c.batch_id = NEW.id AND f.fact = 'drop_decicelsius' ORDER BY c.rowid DESC LIMIT 1)) OR (NEW.total_s IS NOT OLD.total_s AND NEW.total_s IS NOT (SELECT f.after FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id WHERE c.batch_id = NEW.id AND f.fact = 'total_s' ORDER BY c.rowid DESC LIMIT 1)) OR (NEW.development_s IS NOT OLD.development_s AND NEW.development_s IS NOT (SELECT f.after FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id WHERE c.batch_id = NEW.id AND f.fact = 'development_s' ORDER BY c.rowid DESC LIMIT 1)) OR (NEW.note IS NOT OLD.note AND NEW.note IS NOT (SELECT f.after FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id WHERE c.batch_id = NEW.id AND f.fact = 'note' ORDER BY c.rowid DESC LIMIT 1)) OR (NEW.day IS NOT OLD.day AND NEW.day IS NOT (SELECT f.after FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id WHERE c.batch_id = NEW.id AND f.fact = 'day' ORDER BY c.rowid DESC LIMIT 1)) OR (NEW.roasted_at IS NOT OLD.roasted_at AND NEW.roasted_at IS NOT (SELECT f.after FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id WHERE c.batch_id = NEW.id AND f.fact = 'roasted_at' ORDER BY c.rowid DESC LIMIT 1)) BEGIN SELECT RAISE(ABORT, 'batch is append-only'); END;
+
+CREATE TRIGGER blend_expected_no_delete BEFORE DELETE ON blend_expected BEGIN SELECT RAISE(ABORT, 'blend_expected is append-only'); END;
+
+CREATE TRIGGER blend_expected_no_replace BEFORE INSERT ON blend_expected WHEN EXISTS (SELECT 1 FROM blend_expected WHERE blend_id = NEW.blend_id AND kind = NEW.kind) BEGIN SELECT RAISE(ABORT, 'blend_expected is append-only'); END;
+
+CREATE TRIGGER blend_expected_no_update BEFORE UPDATE ON blend_expected BEGIN SELECT RAISE(ABORT, 'blend_expected is append-only'); END;
+
+CREATE TRIGGER blend_no_delete BEFORE DELETE ON blend BEGIN SELECT RAISE(ABORT, 'blend is append-only'); END;
+
+CREATE TRIGGER blend_no_replace BEFORE INSERT ON blend WHEN EXISTS (SELECT 1 FROM blend WHERE id = NEW.id OR batch_id = NEW.batch_id) BEGIN SELECT RAISE(ABORT, 'blend is append-only'); END;
+
+CREATE TRIGGER blend_no_update BEFORE UPDATE ON blend BEGIN SELECT RAISE(ABORT, 'blend is append-only'); END;
+
+CREATE TRIGGER blend_part_no_delete BEFORE DELETE ON blend_part BEGIN SELECT RAISE(ABORT, 'blend_part is append-only'); END;
+
+CREATE TRIGGER blend_part_no_replace BEFORE INSERT ON blend_part WHEN EXISTS (SELECT 1 FROM blend_part WHERE blend_id = NEW.blend_id AND batch_id = NEW.batch_id) BEGIN SELECT RAISE(ABORT, 'blend_part is append-only'); END;
+
+CREATE TRIGGER blend_part_no_update BEFORE UPDATE ON blend_part BEGIN SELECT RAISE(ABORT, 'blend_part is append-only'); END;
+
+CREATE TRIGGER blend_part_value_no_delete BEFORE DELETE ON blend_part_value BEGIN SELECT RAISE(ABORT, 'blend_part_value is append-only'); END;
+
+CREATE TRIGGER blend_part_value_no_replace BEFORE INSERT ON blend_part_value WHEN EXISTS (SELECT 1 FROM blend_part_value WHERE blend_id = NEW.blend_id AND batch_id = NEW.batch_id AND kind = NEW.kind) BEGIN SELECT RAISE(ABORT, 'blend_part_value is append-only'); END;
+
+CREATE TRIGGER blend_part_value_no_update BEFORE UPDATE ON blend_part_value BEGIN SELECT RAISE(ABORT, 'blend_part_value is append-only'); END;
 
 CREATE TRIGGER claim_confirmed_no_delete BEFORE DELETE ON claim_confirmed BEGIN SELECT RAISE(ABORT, 'claim_confirmed is append-only'); END;
 
@@ -620,6 +755,12 @@ CREATE TRIGGER grinder_setting_no_delete BEFORE DELETE ON grinder_setting BEGIN 
 CREATE TRIGGER grinder_setting_no_replace BEFORE INSERT ON grinder_setting WHEN EXISTS (SELECT 1 FROM grinder_setting WHERE id = NEW.id OR grinder_id = NEW.grinder_id AND name = NEW.name) BEGIN SELECT RAISE(ABORT, 'grinder_setting is append-only'); END;
 
 CREATE TRIGGER grinder_setting_no_update BEFORE UPDATE ON grinder_setting BEGIN SELECT RAISE(ABORT, 'grinder_setting is append-only'); END;
+
+CREATE TRIGGER import_run_no_delete BEFORE DELETE ON import_run BEGIN SELECT RAISE(ABORT, 'import_run is append-only'); END;
+
+CREATE TRIGGER import_run_no_replace BEFORE INSERT ON import_run WHEN EXISTS (SELECT 1 FROM import_run WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'import_run is append-only'); END;
+
+CREATE TRIGGER import_run_no_update BEFORE UPDATE ON import_run BEGIN SELECT RAISE(ABORT, 'import_run is append-only'); END;
 
 CREATE TRIGGER ledger_no_delete BEFORE DELETE ON ledger BEGIN SELECT RAISE(ABORT, 'ledger is append-only'); END;
 
@@ -717,11 +858,29 @@ CREATE TRIGGER reading_no_replace BEFORE INSERT ON reading WHEN EXISTS (SELECT 1
 
 CREATE TRIGGER reading_no_update BEFORE UPDATE ON reading BEGIN SELECT RAISE(ABORT, 'reading is append-only'); END;
 
+CREATE TRIGGER result_change_no_delete BEFORE DELETE ON result_change BEGIN SELECT RAISE(ABORT, 'result_change is append-only'); END;
+
+CREATE TRIGGER result_change_no_replace BEFORE INSERT ON result_change WHEN EXISTS (SELECT 1 FROM result_change WHERE id = NEW.id OR cause_id = NEW.cause_id AND batch_id = NEW.batch_id) BEGIN SELECT RAISE(ABORT, 'result_change is append-only'); END;
+
+CREATE TRIGGER result_change_no_update BEFORE UPDATE ON result_change BEGIN SELECT RAISE(ABORT, 'result_change is append-only'); END;
+
+CREATE TRIGGER result_change_part_no_delete BEFORE DELETE ON result_change_part BEGIN SELECT RAISE(ABORT, 'result_change_part is append-only'); END;
+
+CREATE TRIGGER result_change_part_no_replace BEFORE INSERT ON result_change_part WHEN EXISTS (SELECT 1 FROM result_change_part WHERE change_id = NEW.change_id AND kind = NEW.kind) BEGIN SELECT RAISE(ABORT, 'result_change_part is append-only'); END;
+
+CREATE TRIGGER result_change_part_no_update BEFORE UPDATE ON result_change_part BEGIN SELECT RAISE(ABORT, 'result_change_part is append-only'); END;
+
+CREATE TRIGGER sample_move_no_delete BEFORE DELETE ON sample_move BEGIN SELECT RAISE(ABORT, 'sample_move is append-only'); END;
+
+CREATE TRIGGER sample_move_no_replace BEFORE INSERT ON sample_move WHEN EXISTS (SELECT 1 FROM sample_move WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'sample_move is append-only'); END;
+
+CREATE TRIGGER sample_move_no_update BEFORE UPDATE ON sample_move BEGIN SELECT RAISE(ABORT, 'sample_move is append-only'); END;
+
 CREATE TRIGGER sample_no_delete BEFORE DELETE ON sample BEGIN SELECT RAISE(ABORT, 'sample is append-only'); END;
 
 CREATE TRIGGER sample_no_replace BEFORE INSERT ON sample WHEN EXISTS (SELECT 1 FROM sample WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'sample is append-only'); END;
 
-CREATE TRIGGER sample_no_update BEFORE UPDATE ON sample BEGIN SELECT RAISE(ABORT, 'sample is append-only'); END;
+CREATE TRIGGER sample_no_update BEFORE UPDATE ON sample WHEN NEW.id IS NOT OLD.id OR NEW.kind IS NOT OLD.kind OR NEW.method_version_id IS NOT OLD.method_version_id OR NEW.target_version_id IS NOT OLD.target_version_id OR NEW.meter_id IS NOT OLD.meter_id OR NEW.plate_id IS NOT OLD.plate_id OR NEW.grinder_setting_id IS NOT OLD.grinder_setting_id OR NEW.checklist IS NOT OLD.checklist OR NEW.sigma_r IS NOT OLD.sigma_r OR NEW.sigma_f IS NOT OLD.sigma_f OR NEW.sigma_source IS NOT OLD.sigma_source OR NEW.u_meter IS NOT OLD.u_meter OR NEW.u_meter_source IS NOT OLD.u_meter_source OR NEW.note IS NOT OLD.note OR NEW.person_id IS NOT OLD.person_id OR NEW.role IS NOT OLD.role OR NEW.tablet_id IS NOT OLD.tablet_id OR NEW.made_at IS NOT OLD.made_at OR NEW.received_at IS NOT OLD.received_at OR NEW.sent_by IS NOT OLD.sent_by OR NEW.claim_id IS NOT OLD.claim_id OR NEW.tablet_clock IS NOT OLD.tablet_clock OR NEW.tablet_seq IS NOT OLD.tablet_seq OR NEW.import_id IS NOT OLD.import_id OR (NEW.batch_id IS NOT OLD.batch_id AND NEW.batch_id IS NOT (SELECT m.to_batch_id FROM sample_move m WHERE m.sample_id = NEW.id ORDER BY m.rowid DESC LIMIT 1)) BEGIN SELECT RAISE(ABORT, 'sample is append-only'); END;
 
 CREATE TRIGGER scale_no_delete BEFORE DELETE ON scale BEGIN SELECT RAISE(ABORT, 'scale is append-only'); END;
 

@@ -39,7 +39,10 @@ class NewBatch:
 
 @dataclass(frozen=True)
 class Batch(NewBatch):
-    """A stored batch, with the names that its ids stand for; `sent_by` to `tablet_seq` as in who.Sent."""
+    """A stored batch, with the names that its ids stand for; `sent_by` to `tablet_seq` as in who.Sent.
+
+    blend: 1 if it was mixed from other batches; import_id, import_row: the file and row it was taken from, if it was.
+    """
 
     day: str
     person_id: str
@@ -49,6 +52,9 @@ class Batch(NewBatch):
     claim_id: str | None
     tablet_clock: str | None
     tablet_seq: int | None
+    blend: int | None
+    import_id: str | None
+    import_row: int | None
     product_name: str
     product_short: str
     machine_name: str

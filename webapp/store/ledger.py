@@ -57,6 +57,17 @@ TREES: dict[str, dict[str, str]] = {
     "trend_baseline": {"trend_baseline": "id"},
     "trend_rules": {"trend_rules": "id"},
     "signal_note": {"signal_note": "id"},
+    "sample_move": {"sample_move": "id"},
+    "batch_correction": {"batch_correction": "id", "batch_correction_fact": "correction_id"},
+    "result_change": {"result_change": "id", "result_change_part": "change_id"},
+    "blend": {
+        "blend": "id",
+        "blend_part": "blend_id",
+        "blend_part_value": "blend_id",
+        "blend_expected": "blend_id",
+    },
+    "import_run": {"import_run": "id"},
+    "api_token": {"api_token": "id"},
 }
 # The other tables' rows are put in order by their first three columns.
 TWO_COLUMNS = ("countersigned_sample",)

@@ -82,6 +82,7 @@ class Sample:
     claim_id: str | None
     tablet_clock: str | None
     tablet_seq: int | None
+    import_id: str | None
     person_name: str
     sent_by_name: str | None
     tablet_name: str
