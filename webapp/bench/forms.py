@@ -68,14 +68,14 @@ class ReadingForm(Form):
 class FillForm(Form):
     """The readings of one fill."""
 
-    readings = FieldList(FormField(ReadingForm), max_entries=12)
+    readings = FieldList(FormField(ReadingForm, ""), "", max_entries=12)
 
 
 class StepForm(Form):
     """A step of the method: ticked, when (by the tablet's clock), and what was noted."""
 
     done = BooleanField(_l("Done"))
-    at = HiddenField()
+    at = HiddenField("")
     note = StringField(
         _l("Value"), validators=[Length(max=40, message=_l("Use at most 40 characters.")), printable]
     )
@@ -90,17 +90,20 @@ def own_number(_form, field) -> None:
 
 
 class CaptureForm(BaseForm):
-    """One sample: the steps ticked and the readings of up to four fills."""
+    """One sample: the steps ticked and the readings of up to four fills.
 
-    id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again.")), own_number])
-    made_at = HiddenField()
-    method_version = HiddenField(validators=[required(_l("Choose the method."))])
-    checklist = HiddenField(default="page")
+    A label of its own spares each of its dozens of fields looking for the translation of its name.
+    """
+
+    id = HiddenField("", validators=[required(_l("The form has lost its number. Load the page again.")), own_number])
+    made_at = HiddenField("")
+    method_version = HiddenField("", validators=[required(_l("Choose the method."))])
+    checklist = HiddenField("", default="page")
     meter = RadioField(_l("Meter"), validators=[required(_l("Choose the meter."))])
     # Where it was ground; left out, it is as the method says. What may be chosen: see CapturePage.settings.
     setting = StringField(_l("Ground at"))
-    steps = FieldList(FormField(StepForm), max_entries=40)
-    fills = FieldList(FormField(FillForm), max_entries=4)
+    steps = FieldList(FormField(StepForm, ""), "", max_entries=40)
+    fills = FieldList(FormField(FillForm, ""), "", max_entries=4)
     fewer = BooleanField(_l("Store it with fewer readings"))
     no_more = BooleanField(_l("No further reading can be taken: use the middle value"))
     note = TextAreaField(_l("Note"), validators=[Length(max=2000), printable])
