@@ -13,7 +13,7 @@ from webapp.bench import page as pages
 from webapp.bench.filling import batch_form, capture_form, make_room
 from webapp.bench.forms import CorrectionForm, DecisionForm
 from webapp.db import get_db
-from webapp.store import batches, corrections, decisions, new_samples, results, samples
+from webapp.store import batches, corrections, decisions, new_samples, products, results, samples
 from webapp.ui.access import ask_for_pin, open_to, who
 
 bench = Blueprint("bench", __name__)
@@ -31,7 +31,8 @@ def new_batch():
         new = service.new_batch(form, db, g.now)
         if new:
             batch = batches.add_batch(db, new, who(), g.now)
-            return redirect(record.next_step(db, batch, request.form.get("next")), code=303)
+            target = products.target_in_force(db, batch.product_id)
+            return redirect(record.next_step(db, batch, request.form.get("next"), target), code=303)
     first = json.dumps(record.first_kinds(db, [choice.value for choice in form.product.choices]))
     return render_template("bench/new_batch.html", form=form, first=first), 422 if form.errors else 200
 
@@ -59,10 +60,10 @@ def capture(batch_id: uuid.UUID, kind: str):
         problems = checked.problems
         if valid and checked.sample:
             new_samples.add_sample(db, checked.sample, who(), g.now)
-            return redirect(record.next_step(db, batch, request.form.get("next"), after=kind), code=303)
+            return redirect(record.next_step(db, batch, request.form.get("next"), page.target, kind), code=303)
         page = pages.shown(db, page, g.now)
         make_room(form, page)
-    onward = record.next_kind(db, batch, after=kind)
+    onward = record.next_kind(db, batch, page.target, kind)
     shown = render_template("bench/capture.html", form=form, page=page, problems=problems, onward=onward, walk=walk)
     return shown, 422 if request.method == "POST" else 200
 
