@@ -9,9 +9,7 @@ from flask_babel import lazy_gettext as _l
 from wtforms import (
     BooleanField,
     DateField,
-    FieldList,
     Form,
-    FormField,
     HiddenField,
     RadioField,
     SelectField,
@@ -24,6 +22,7 @@ from wtforms.validators import Length, Optional, ValidationError
 
 from webapp.ui.fields import DurationField, MassField, TemperatureField
 from webapp.ui.forms import BaseForm, printable, required
+from webapp.ui.rows import Rows
 
 VOID_REASONS = [
     SelectChoice("", _l("counts")),
@@ -68,14 +67,14 @@ class ReadingForm(Form):
 class FillForm(Form):
     """The readings of one fill."""
 
-    readings = FieldList(FormField(ReadingForm, ""), "", max_entries=12)
+    readings = Rows(ReadingForm, max_entries=12)
 
 
 class StepForm(Form):
     """A step of the method: ticked, when (by the tablet's clock), and what was noted."""
 
     done = BooleanField(_l("Done"))
-    at = HiddenField("")
+    at = HiddenField()
     note = StringField(
         _l("Value"), validators=[Length(max=40, message=_l("Use at most 40 characters.")), printable]
     )
@@ -92,7 +91,7 @@ def own_number(_form, field) -> None:
 class CaptureForm(BaseForm):
     """One sample: the steps ticked and the readings of up to four fills.
 
-    A label of its own spares each of its dozens of fields looking for the translation of its name.
+    A label of its own, if it is an empty one, spares a field looking for the translation of its name.
     """
 
     id = HiddenField("", validators=[required(_l("The form has lost its number. Load the page again.")), own_number])
@@ -102,8 +101,8 @@ class CaptureForm(BaseForm):
     meter = RadioField(_l("Meter"), validators=[required(_l("Choose the meter."))])
     # Where it was ground; left out, it is as the method says. What may be chosen: see CapturePage.settings.
     setting = StringField(_l("Ground at"))
-    steps = FieldList(FormField(StepForm, ""), "", max_entries=40)
-    fills = FieldList(FormField(FillForm, ""), "", max_entries=4)
+    steps = Rows(StepForm, max_entries=40)
+    fills = Rows(FillForm, max_entries=4)
     fewer = BooleanField(_l("Store it with fewer readings"))
     no_more = BooleanField(_l("No further reading can be taken: use the middle value"))
     note = TextAreaField(_l("Note"), validators=[Length(max=2000), printable])
