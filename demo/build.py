@@ -20,7 +20,8 @@ from demo.signing import plan_sign_offs
 from demo.studying import plan_precision
 from demo.watching import plan_watching
 from demo.work import Day
-from webapp.store import connect, migrations
+from webapp.store import connect, migrations, trend_states
+from webapp.store.connect import write
 
 
 def build(path: Path, now: datetime, scenario: Scenario | None = None) -> None:
@@ -31,7 +32,9 @@ def build(path: Path, now: datetime, scenario: Scenario | None = None) -> None:
     migrations.migrate(path)
     db = connect.connect(path)
     try:
-        fill(Setting(db, scenario), now)
+        # In one transaction: nobody looks on, and how each product stands is worked out once, at the end.
+        with write(db), trend_states.put_off(db):
+            fill(Setting(db, scenario), now)
     finally:
         db.close()
 
