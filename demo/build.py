@@ -10,6 +10,7 @@ from pathlib import Path
 from random import Random
 from zoneinfo import ZoneInfo
 
+from demo import environment
 from demo.comparing import conclude_burrs, plan_burrs, plan_meters
 from demo.control import plan_checks
 from demo.grinding import plan_log
@@ -80,8 +81,9 @@ def main() -> None:
     now = chosen.now or datetime.now().astimezone()
     if now.tzinfo is None:
         now = now.replace(tzinfo=ZoneInfo(load().site["time_zone"]))
-    started = stopwatch.monotonic()
-    build(chosen.path, now)
+    scenario, started = load(), stopwatch.monotonic()
+    scenario.days["history"] = environment.days()
+    build(chosen.path, now, scenario)
     size = os.path.getsize(chosen.path) / 1e6
     print(f"Built {chosen.path} in {stopwatch.monotonic() - started:.1f} s ({size:.1f} MB)", flush=True)
 
