@@ -10,6 +10,7 @@ from pathlib import Path
 from random import Random
 from zoneinfo import ZoneInfo
 
+from demo import environment
 from demo.comparing import conclude_burrs, plan_burrs, plan_meters
 from demo.control import plan_checks
 from demo.grinding import plan_log
@@ -20,7 +21,8 @@ from demo.signing import plan_sign_offs
 from demo.studying import plan_precision
 from demo.watching import plan_watching
 from demo.work import Day
-from webapp.store import connect, migrations
+from webapp.store import connect, migrations, trend_states
+from webapp.store.connect import write
 
 
 def build(path: Path, now: datetime, scenario: Scenario | None = None) -> None:
@@ -31,7 +33,9 @@ def build(path: Path, now: datetime, scenario: Scenario | None = None) -> None:
     migrations.migrate(path)
     db = connect.connect(path)
     try:
-        fill(Setting(db, scenario), now)
+        # In one transaction: nobody looks on, and how each product stands is worked out once, at the end.
+        with write(db), trend_states.put_off(db):
+            fill(Setting(db, scenario), now)
     finally:
         db.close()
 
@@ -77,8 +81,9 @@ def main() -> None:
     now = chosen.now or datetime.now().astimezone()
     if now.tzinfo is None:
         now = now.replace(tzinfo=ZoneInfo(load().site["time_zone"]))
-    started = stopwatch.monotonic()
-    build(chosen.path, now)
+    scenario, started = load(), stopwatch.monotonic()
+    scenario.days["history"] = environment.days()
+    build(chosen.path, now, scenario)
     size = os.path.getsize(chosen.path) / 1e6
     print(f"Built {chosen.path} in {stopwatch.monotonic() - started:.1f} s ({size:.1f} MB)", flush=True)
 

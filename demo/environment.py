@@ -19,6 +19,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 CONSTRAINTS = ROOT / "deploy" / "constraints.txt"
 STAMP = "drumside.json"
+MOST_DAYS = 90
 BROWSER_NAMES = ("chromium", "chromium-browser")
 # What a browser in a container or under root needs, and nothing that reaches outside.
 BROWSER_ARGS = (
@@ -33,6 +34,14 @@ BROWSER_ARGS = (
 
 class Trouble(Exception):
     """Something the person at the keyboard has to put right; its text is the one line that says how."""
+
+
+def days() -> int:
+    """How many days the demo tells: as many as scenario.toml has, unless fewer are asked for."""
+    given = os.environ.get("DRUMSIDE_DEMO_DAYS") or str(MOST_DAYS)
+    if not given.isdecimal() or not 2 <= int(given) <= MOST_DAYS:
+        raise Trouble(f"DRUMSIDE_DEMO_DAYS={given} is no number of days from 2 to {MOST_DAYS}.")
+    return int(given)
 
 
 def folder() -> Path:

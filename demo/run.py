@@ -6,7 +6,8 @@
     python3 demo/run.py --check     start on a database of its own, fetch a page, stop
 
 HOST (127.0.0.1) and PORT (8000, or the next free one) say where it listens. DRUMSIDE_VENV puts the environment
-elsewhere than .venv, DRUMSIDE_DEMO the database elsewhere than instance/.
+elsewhere than .venv, DRUMSIDE_DEMO the database elsewhere than instance/. DRUMSIDE_DEMO_DAYS tells fewer days than 90:
+a slow computer has them sooner.
 """
 
 from __future__ import annotations
@@ -86,7 +87,7 @@ def prepare(python: Path, keep: bool, fresh: bool, lock) -> None:
     Demos that run share the lock; building needs it alone, so that no database is replaced under a running server.
     """
     fcntl.flock(lock, fcntl.LOCK_SH)
-    wanted = {"day": date.today().isoformat(), "code": code_hash()}
+    wanted = {"day": date.today().isoformat(), "code": code_hash(), "days": environment.days()}
     there = json.loads(STAMP.read_text()) if STAMP.exists() and DATABASE.exists() else None
     if there and (keep or there == wanted) and not fresh:
         say(f"Using the demo built on {there['day']} (--fresh builds it again).")
@@ -103,7 +104,7 @@ def prepare(python: Path, keep: bool, fresh: bool, lock) -> None:
 
 def build(python: Path, path: Path) -> None:
     """Build the database with the environment's Python."""
-    say("Building the demo: 90 days of an invented roastery (some seconds)")
+    say(f"Building the demo: {environment.days()} days of an invented roastery (some seconds)")
     if subprocess.run([python, "-m", "demo.build", path], cwd=ROOT).returncode:
         raise Trouble("The demo could not be built (see above).")
 

@@ -127,5 +127,5 @@ def test_it_gives_a_tablet_the_history_of_the_version_it_would_use(bench, app):
         "new way", lead, bench.now,
     )  # fmt: skip
     assert history()["whole"] == (methods.version_in_force(bench.db, other).id, 0)
-    found = page.gather(bench.db, bench.batch(), "whole", None, None, bench.now)
+    found = page.gather(bench.db, bench.batch(), "whole", None, None)
     assert found.method.method_id == other

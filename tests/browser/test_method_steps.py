@@ -78,17 +78,28 @@ def test_it_takes_one_step_for_two_quick_taps_and_puts_it_back(tablet, edit):
 
 def test_it_shows_the_picture_that_was_chosen(tablet, edit):
     page = tablet("lead")
-    page.goto(edit)
-    page.select_option("#steps-0-picture", "grinder-purge")
-    pictures = page.locator("#step-1 [data-preview] img")
+    held = []
+    page.route("**/gear/method-steps.mjs", lambda route: held.append(route))
+    with page.expect_request("**/gear/method-steps.mjs"):
+        page.goto(edit, wait_until="domcontentloaded")
+    shown = page.locator("#step-1 [data-preview] img")
     folder = page.locator("[data-pictures]").get_attribute("data-pictures")
-    expect(pictures).to_have_count(2)
-    # The step's own, and what goes wrong without it.
-    for picture, name in zip(pictures.all(), ("grinder-purge", "grinder-purge-wrong"), strict=True):
-        expect(picture).to_have_attribute("src", f"{folder}{name}.svg")
-        expect(picture).not_to_have_js_property("naturalWidth", 0)
+
+    def shows(name: str) -> None:
+        """The step's own picture, and what goes wrong without it."""
+        expect(shown).to_have_count(2)
+        for picture, its in zip(shown.all(), (name, f"{name}-wrong"), strict=True):
+            expect(picture).to_have_attribute("src", f"{folder}{its}.svg")
+            expect(picture).not_to_have_js_property("naturalWidth", 0)
+
+    # On a slow line somebody chooses before the script is there.
+    page.select_option("#steps-0-picture", "grinder-purge")
+    held[0].continue_()
+    shows("grinder-purge")
+    page.select_option("#steps-0-picture", "fill-deep")
+    shows("fill-deep")
     page.select_option("#steps-0-picture", "")
-    expect(pictures).to_have_count(0)
+    expect(shown).to_have_count(0)
 
 
 def test_it_stays_at_the_step_without_scripts(tablet, edit):

@@ -8,7 +8,7 @@ from statistics import mean
 
 import pytest
 
-from demo import nature
+from demo import environment, nature
 from demo.scenario import load
 from tests.demo.conftest import VIENNA
 from webapp.measure import nested
@@ -51,6 +51,7 @@ def test_it_is_as_the_software_would_have_stored_it(demo):
 
 
 def test_it_covers_ninety_days_without_sundays(demo):
+    assert load().days["history"] == environment.MOST_DAYS == environment.days() == 90
     days = [date.fromisoformat(day) for (day,) in demo.rows("SELECT DISTINCT day FROM batch ORDER BY day")]
     assert days[-1] == date(2026, 5, 14)
     assert days[0] >= days[-1] - timedelta(days=89)

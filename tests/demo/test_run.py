@@ -19,6 +19,8 @@ import pytest
 from demo import environment, serving
 from tests.support.pages import Page
 
+# test_build.py has all ninety: here it is about what the command does around them.
+DAYS = {"DRUMSIDE_DEMO_DAYS": "3"}
 COMMAND = [sys.executable, str(environment.ROOT / "demo" / "run.py")]
 
 
@@ -35,7 +37,7 @@ class Started:
         self.process = subprocess.Popen(
             [*COMMAND, *arguments], cwd=cwd or folder, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT, text=True,
-            env={**os.environ, "DRUMSIDE_VENV": sys.prefix, "DRUMSIDE_DEMO": str(folder), **environ},
+            env={**os.environ, "DRUMSIDE_VENV": sys.prefix, "DRUMSIDE_DEMO": str(folder), **DAYS, **environ},
         )  # fmt: skip
         self.printed = ""
 
@@ -193,6 +195,12 @@ def test_it_refuses_what_is_no_port(start, port):
     started = start(PORT=port)
     assert started.ended() == 2
     assert started.printed == f"PORT={port} is no port.\n"
+
+
+def test_it_refuses_what_is_no_number_of_days(start):
+    started = start(DRUMSIDE_DEMO_DAYS="91", PORT=str(serving.any_port("127.0.0.1")))
+    assert started.ended() == 2
+    assert started.printed == "DRUMSIDE_DEMO_DAYS=91 is no number of days from 2 to 90.\n"
 
 
 def test_it_takes_the_next_port_that_is_free():

@@ -189,7 +189,7 @@ EDITS = {
     "precision_outcome": ("sigma_f", "sigma_f + 0.1"),
     "signoff": ("valid_until", "'2031-05-14T08:00:00.000Z'"),
     "countersignature": ("note", "note || '.'"),
-    "countersigned_sample": ("sample_id", "(SELECT max(id) FROM sample)"),
+    "countersigned_sample": ("sample_id", "(SELECT max(id) FROM sample WHERE id <> countersigned_sample.sample_id)"),
     "trend_baseline": ("centre", "centre + 0.1"),
     "trend_rules": ("average", "0"),
     "signal_note": ("done", "done || '.'"),

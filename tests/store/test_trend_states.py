@@ -317,3 +317,27 @@ def test_it_is_kept_in_the_transaction_of_the_sample(db, bench, roast, monkeypat
     assert trend_states.list_states(db) == before
     with pytest.raises(RuntimeError, match="transaction"):
         trend_states.refresh(db, bench.product, ["whole"])
+
+
+def test_it_may_be_put_off_to_the_end_of_a_transaction(db, bench, roast):
+    roast(STEADY)
+    before = trend_states.states_of(db, bench.product)
+    with connect.write(db):
+        with trend_states.put_off(db):
+            roast([58.0] * 3, ago=0)
+            assert trend_states.states_of(db, bench.product) == before
+        assert trend_states.find_state(db, bench.product, "whole").word == "changed"
+    assert results.rebuild(db) == []
+    roast([56.0], ago=-1)
+    assert trend_states.find_state(db, bench.product, "whole").batches == len(STEADY) + 4
+
+
+def test_it_is_put_off_in_a_transaction_alone_and_forgotten_with_it(db, bench, roast):
+    roast(STEADY)
+    before = trend_states.states_of(db, bench.product)
+    with pytest.raises(RuntimeError), trend_states.put_off(db):
+        pass
+    with pytest.raises(TypeError), connect.write(db), trend_states.put_off(db):
+        roast([58.0, 58.0, None], ago=0)
+    assert trend_states.states_of(db, bench.product) == before
+    assert results.rebuild(db) == []

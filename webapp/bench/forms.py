@@ -9,9 +9,7 @@ from flask_babel import lazy_gettext as _l
 from wtforms import (
     BooleanField,
     DateField,
-    FieldList,
     Form,
-    FormField,
     HiddenField,
     RadioField,
     SelectField,
@@ -24,6 +22,7 @@ from wtforms.validators import Length, Optional, ValidationError
 
 from webapp.ui.fields import DurationField, MassField, TemperatureField
 from webapp.ui.forms import BaseForm, printable, required
+from webapp.ui.rows import Rows
 
 VOID_REASONS = [
     SelectChoice("", _l("counts")),
@@ -68,7 +67,7 @@ class ReadingForm(Form):
 class FillForm(Form):
     """The readings of one fill."""
 
-    readings = FieldList(FormField(ReadingForm), max_entries=12)
+    readings = Rows(ReadingForm, max_entries=12)
 
 
 class StepForm(Form):
@@ -90,17 +89,20 @@ def own_number(_form, field) -> None:
 
 
 class CaptureForm(BaseForm):
-    """One sample: the steps ticked and the readings of up to four fills."""
+    """One sample: the steps ticked and the readings of up to four fills.
 
-    id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again.")), own_number])
-    made_at = HiddenField()
-    method_version = HiddenField(validators=[required(_l("Choose the method."))])
-    checklist = HiddenField(default="page")
+    A label of its own, if it is an empty one, spares a field looking for the translation of its name.
+    """
+
+    id = HiddenField("", validators=[required(_l("The form has lost its number. Load the page again.")), own_number])
+    made_at = HiddenField("")
+    method_version = HiddenField("", validators=[required(_l("Choose the method."))])
+    checklist = HiddenField("", default="page")
     meter = RadioField(_l("Meter"), validators=[required(_l("Choose the meter."))])
     # Where it was ground; left out, it is as the method says. What may be chosen: see CapturePage.settings.
     setting = StringField(_l("Ground at"))
-    steps = FieldList(FormField(StepForm), max_entries=40)
-    fills = FieldList(FormField(FillForm), max_entries=4)
+    steps = Rows(StepForm, max_entries=40)
+    fills = Rows(FillForm, max_entries=4)
     fewer = BooleanField(_l("Store it with fewer readings"))
     no_more = BooleanField(_l("No further reading can be taken: use the middle value"))
     note = TextAreaField(_l("Note"), validators=[Length(max=2000), printable])

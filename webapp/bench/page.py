@@ -49,8 +49,9 @@ class Practice:
 class CapturePage:
     """Batch, method and target in force, the meters on the target's scale, and what was shown before.
 
-    settings: for a method that names a setting, that one first, then all others; setting: the likely one.
-    practice: the batch is invented, and nothing of it is stored.
+    settings: for a method that names a setting, that one first, then all others. practice: the batch is invented, and
+    nothing of it is stored. Only what is shown needs the rest (``shown``): earlier: the samples of this kind that are
+    there already; u_meter: the meter's uncertainty; line: how the meter stands; setting: the likely one.
     """
 
     batch: Batch
@@ -62,10 +63,10 @@ class CapturePage:
     meter: Meter
     sigmas: measure.Sigmas
     shown: list[float]
-    earlier: list[Sample]
-    u_meter: float
+    settings: list[SettingChoice]
+    earlier: list[Sample] = field(default_factory=list)
+    u_meter: float | None = None
     line: MeterLine | None = None
-    settings: list[SettingChoice] = field(default_factory=list)
     setting: str | None = None
     practice: Practice | None = None
 
@@ -156,9 +157,10 @@ def whole_digits(band: TargetBand | None, shown: list[float]) -> int | None:
 
 
 def gather(
-    db: Database, batch: Batch, kind: str, meter_id: str | None, method_id: str | None, now: datetime
+    db: Database, batch: Batch, kind: str, meter_id: str | None, method_id: str | None
 ) -> CapturePage | None:
-    """The page for one batch and kind; None where there is no method or no meter to measure with."""
+    """The page for one batch and kind, as far as a form is checked by it; None where there is no method or no meter to
+    measure with."""
     target = products.target_in_force(db, batch.product_id)
     wanted = method_id or (target and (target.whole_method_id if kind == "whole" else target.ground_method_id))
     if not wanted:
@@ -168,8 +170,7 @@ def gather(
     on_scale = usable_meters(meters, target)
     if not wanted or not on_scale:
         return None
-    earlier = samples.get_samples(db, batch.id)
-    likely = meter_id or next((s.meter_id for s in reversed(earlier)), None)
+    likely = meter_id or samples.last_meter(db, batch.id)
     meter = next((m for m in on_scale if m.id == likely), on_scale[0])
     method = methods.version_in_force(db, wanted)
     span = (meter.scale.upper - meter.scale.lower) / 100
@@ -183,11 +184,18 @@ def gather(
         meter,
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
         results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
-        [s for s in earlier if s.kind == kind],
-        meter_state.meter_u(db, meter, now),
-        meter_line(meter, meter_state.standing(db, meter.id, now), now),
         settings_for(db, method),
-        likely_setting(db, method),
+    )
+
+
+def shown(db: Database, page: CapturePage, now: datetime) -> CapturePage:
+    """The same page with all that is shown beside the form."""
+    return replace(
+        page,
+        earlier=[s for s in samples.get_samples(db, page.batch.id) if s.kind == page.kind],
+        u_meter=meter_state.meter_u(db, page.meter, now),
+        line=meter_line(page.meter, meter_state.standing(db, page.meter.id, now), now),
+        setting=likely_setting(db, page.method),
     )
 
 
@@ -233,9 +241,7 @@ def as_captured(
         meter,
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
         results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
-        [],
-        meter_state.meter_u(db, meter, made_at),
-        settings=settings_for(db, method, active_only=False),
+        settings_for(db, method, active_only=False),
     )
 
 

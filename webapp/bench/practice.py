@@ -106,8 +106,8 @@ def gather(
     target, shows = (None, ()) if own else invent(number, method, scale, sigmas)
     return CapturePage(
         InventedBatch(_("Your own dish") if own else _("Invented coffee"), _("Practice")), method.kind, method, target,
-        target.bands[method.kind] if target else None, [meter], meter, sigmas, [], [],
-        meter_state.meter_u(db, chosen, now), settings=pages.settings_for(db, method),
+        target.bands[method.kind] if target else None, [meter], meter, sigmas, [],
+        pages.settings_for(db, method), u_meter=meter_state.meter_u(db, chosen, now),
         setting=method.grinder_setting_id, practice=Practice(number, shows),
     )  # fmt: skip
 

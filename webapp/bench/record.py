@@ -66,22 +66,22 @@ class PartView:
         return None if self.band is None else self.part.value - self.band.centre / 100
 
 
-def next_step(db: Database, batch_id: str, wanted: str | None, after: str | None = None) -> str:
-    """Where to go when something was stored: the kind asked for, else the next kind with a target, else the result."""
+def next_step(db: Database, batch: Batch, wanted: str | None, target: Target | None, after: str | None = None) -> str:
+    """Where to go when something was stored: the kind asked for, else the next kind with a target, else the result.
+    target: in force for its product."""
     if wanted in ("whole", "ground"):
-        return url_for("bench.capture", batch_id=batch_id, kind=wanted)
+        return url_for("bench.capture", batch_id=batch.id, kind=wanted)
     if wanted in ("result", "strip"):
-        return url_for("strip.today") if wanted == "strip" else url_for("bench.result", batch_id=batch_id)
-    kind = next_kind(db, batches.get_batch(db, batch_id), after)
+        return url_for("strip.today") if wanted == "strip" else url_for("bench.result", batch_id=batch.id)
+    kind = next_kind(db, batch, target, after)
     if kind:
-        return url_for("bench.capture", batch_id=batch_id, kind=kind)
-    return url_for("bench.result", batch_id=batch_id)
+        return url_for("bench.capture", batch_id=batch.id, kind=kind)
+    return url_for("bench.result", batch_id=batch.id)
 
 
-def next_kind(db: Database, batch: Batch, after: str | None = None) -> str | None:
+def next_kind(db: Database, batch: Batch, target: Target | None, after: str | None = None) -> str | None:
     """The next kind that is to be read and is not, apart from the one just read; None if there is none."""
-    target = products.target_in_force(db, batch.product_id)
-    done = {sample.kind for sample in samples.get_samples(db, batch.id)} | {after}
+    done = samples.kinds_read(db, batch.id) | {after}
     return next((kind for kind in ("whole", "ground") if kind not in done and wants(target, kind)), None)
 
 

@@ -58,7 +58,7 @@ class TabletSamples:
 
     def shown(self, db: Database, record: TabletRecord) -> dict:
         """Where its batch stands now."""
-        return standing(db, samples.get_sample(db, record.id).batch_id)
+        return standing(db, record.batch_id)
 
 
 def meter_of(db: Database, record: TabletRecord) -> Meter:

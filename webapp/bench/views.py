@@ -13,7 +13,7 @@ from webapp.bench import page as pages
 from webapp.bench.filling import batch_form, capture_form, make_room
 from webapp.bench.forms import CorrectionForm, DecisionForm
 from webapp.db import get_db
-from webapp.store import batches, corrections, decisions, new_samples, results, samples
+from webapp.store import batches, corrections, decisions, new_samples, products, results, samples
 from webapp.ui.access import ask_for_pin, open_to, who
 
 bench = Blueprint("bench", __name__)
@@ -30,8 +30,9 @@ def new_batch():
     if request.method == "POST" and form.validate():
         new = service.new_batch(form, db, g.now)
         if new:
-            batches.add_batch(db, new, who(), g.now)
-            return redirect(record.next_step(db, new.id, request.form.get("next")), code=303)
+            batch = batches.add_batch(db, new, who(), g.now)
+            target = products.target_in_force(db, batch.product_id)
+            return redirect(record.next_step(db, batch, request.form.get("next"), target), code=303)
     first = json.dumps(record.first_kinds(db, [choice.value for choice in form.product.choices]))
     return render_template("bench/new_batch.html", form=form, first=first), 422 if form.errors else 200
 
@@ -42,11 +43,13 @@ def capture(batch_id: uuid.UUID, kind: str):
     """Prepare and read one sample."""
     db = get_db()
     batch = batches.get_batch(db, str(batch_id))
-    page = pages.gather(db, batch, kind, request.values.get("meter"), request.values.get("method"), g.now)
+    page = pages.gather(db, batch, kind, request.values.get("meter"), request.values.get("method"))
     if page is None:
         return render_template("bench/not_ready.html")
     if began := request.args.get("version"):
         page = pages.with_version(db, page, began)
+    if request.method == "GET":
+        page = pages.shown(db, page, g.now)
     form, problems = capture_form(page), []
     walk = hands.must_walk(db, g.session.person_id, g.session.role, kind, g.now)
     if request.method == "POST":
@@ -57,9 +60,10 @@ def capture(batch_id: uuid.UUID, kind: str):
         problems = checked.problems
         if valid and checked.sample:
             new_samples.add_sample(db, checked.sample, who(), g.now)
-            return redirect(record.next_step(db, batch.id, request.form.get("next"), after=kind), code=303)
+            return redirect(record.next_step(db, batch, request.form.get("next"), page.target, kind), code=303)
+        page = pages.shown(db, page, g.now)
         make_room(form, page)
-    onward = record.next_kind(db, batch, after=kind)
+    onward = record.next_kind(db, batch, page.target, kind)
     shown = render_template("bench/capture.html", form=form, page=page, problems=problems, onward=onward, walk=walk)
     return shown, 422 if request.method == "POST" else 200
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ._checks import finite_list
-from .control import RANGE_FACTOR, moving_range_sigma
+from .control import RANGE_FACTOR, sigma_of_ranges
 from .spread import mean
 
 LEAST_BASELINE = 20
@@ -67,8 +67,8 @@ def limits_of(values: Sequence[float], step: float) -> Limits:
     numbers = finite_list("values", values)
     if len(numbers) < 2:
         raise ValueError("limits need at least two values")
-    sigma, _count = moving_range_sigma([numbers], step)
     average, centre = mean(moving_ranges(numbers)), mean(numbers)
+    sigma = sigma_of_ranges(average, step)
     widest = RANGE_FACTOR * sigma
     return Limits(
         len(numbers), centre, sigma, centre - 3 * sigma, centre + 3 * sigma, average, RANGE_LIMIT_FACTOR * widest,

@@ -117,14 +117,16 @@ def moving_range_sigma(segments: Sequence[Sequence[float]], step: float) -> tupl
     scatter of rounding alone (JCGM 100:2008, F.2.2.1), which is also the answer where there is no range. Raises
     ValueError for a non-finite number, or a step that is not above zero.
     """
-    least = positive("step", step) / math.sqrt(12)
     ranges = []
     for segment in segments:
         numbers = finite_list("segments", segment) if len(segment) else []
         ranges += [abs(later - earlier) for earlier, later in zip(numbers, numbers[1:], strict=False)]
-    if not ranges:
-        return least, 0
-    return max(mean(ranges) / RANGE_FACTOR, least), len(ranges)
+    return sigma_of_ranges(mean(ranges) if ranges else 0.0, step), len(ranges)
+
+
+def sigma_of_ranges(average: float, step: float) -> float:
+    """The same from the mean moving range itself."""
+    return max(average / RANGE_FACTOR, positive("step", step) / math.sqrt(12))
 
 
 def check_standard(means: Sequence[float], sds: Sequence[float], replicates: int) -> CheckStandard:

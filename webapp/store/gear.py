@@ -241,14 +241,18 @@ def list_plates(db: Database, meter_id: str) -> list[Plate]:
     return [Plate(**row) for row in db.query(f"{_PLATE} ORDER BY made_at DESC, plate.rowid DESC", (meter_id,))]
 
 
+# Each with the row of its plate that is in force now.
 _METER = (
-    "SELECT meter.id AS meter_id, meter.name AS meter_name, meter.active, scale.*"
-    " FROM meter JOIN scale ON scale.id = meter.scale_id"
+    "SELECT meter.id AS meter_id, meter.name AS meter_name, meter.active, scale.*, p.id AS plate_id,"
+    " p.name AS plate_name, p.assigned, p.tolerance, p.reason, p.made_at, w.name AS person_name, p.what"
+    " FROM meter JOIN scale ON scale.id = meter.scale_id LEFT JOIN plate p ON p.rowid = (SELECT rowid FROM plate"
+    " WHERE meter_id = meter.id ORDER BY made_at DESC, rowid DESC LIMIT 1) LEFT JOIN person w ON w.id = p.person_id"
 )
+_OF_PLATE = ("plate_id", "plate_name", "assigned", "tolerance", "reason", "made_at", "person_name", "what")
 
 
-def _meter(db: Database, row: dict) -> Meter:
-    plate = plate_in_force(db, row["meter_id"])
+def _meter(row: dict) -> Meter:
+    plate = Plate(*(row[name] for name in _OF_PLATE)) if row["plate_id"] else None
     return Meter(row["meter_id"], row["meter_name"], _scale(row), plate, bool(row["active"]))
 
 
@@ -257,7 +261,7 @@ def get_meter(db: Database, meter_id: str) -> Meter:
     row = one(db, f"{_METER} WHERE meter.id = ?", (meter_id,))
     if row is None:
         raise NotFound(meter_id)
-    return _meter(db, row)
+    return _meter(row)
 
 
 def list_meters(db: Database, active_only: bool = True, scale_id: str | None = None) -> list[Meter]:
@@ -267,7 +271,7 @@ def list_meters(db: Database, active_only: bool = True, scale_id: str | None = N
         " ORDER BY meter.active DESC, meter.name COLLATE NOCASE, meter.id",
         (int(active_only), scale_id, scale_id),
     )
-    return [_meter(db, row) for row in list(rows)]
+    return [_meter(row) for row in rows]
 
 
 # Grinders --------------------------------------------------------------------------------------------

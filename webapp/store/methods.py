@@ -175,12 +175,13 @@ def version_in_force(db: Database, method_id: str, at: datetime | None = None) -
 
     NotFound if there is no such method.
     """
-    _kind(db, method_id)
     row = one(
         db,
         f"{_VERSION} WHERE v.method_id = ? AND v.made_at <= ? ORDER BY v.no DESC LIMIT 1",
         (method_id, "9999" if at is None else to_text(at)),
     )
+    if row is None:
+        _kind(db, method_id)
     return _version(db, row) if row else None
 
 

@@ -8,12 +8,12 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from . import ledger, look_backs, meter_state, methods, products, results, routine, spreads
+from . import ledger, look_backs, meter_state, products, results, routine, spreads
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
 from .readings import NewReading
 from .records import insert
-from .samples import Reading, Sample, StepDone, get_sample
+from .samples import Reading, Sample, StepDone, get_sample, get_samples
 from .times import from_text, to_text
 from .who import TYPED, Sent, Who
 
@@ -51,11 +51,13 @@ def add_sample(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent
         _insert(db, new, who, now, sent)
         what = "whole-bean sample stored" if new.kind == "whole" else "ground sample stored"
         ledger.note(db, what, "sample", new.id, now, who.person_id, who.tablet_id)
-        stored = get_sample(db, new.id)
+        taken = get_samples(db, new.batch_id)
+        stored = next(sample for sample in taken if sample.id == new.id)
         spreads.count_spread(db, stored, +1)
         routine.count_sample(db, stored, +1)
         look_backs.read_again(db, new, who, now)
-        for batch_id in {new.batch_id, *meter_state.touched_by_sample(db, new.meter_id, new.made_at)}:
+        results.recompute(db, new.batch_id, taken)
+        for batch_id in {*meter_state.touched_by_sample(db, new.meter_id, new.made_at)} - {new.batch_id}:
             results.recompute(db, batch_id)
         return stored
 
@@ -72,16 +74,18 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent) -
     )
     if batch is None or meter is None:
         raise NotFound(new.batch_id if batch is None else new.meter_id)
-    version = methods.get_version(db, new.method_version_id)
+    version = one(db, "SELECT id, grinder_setting_id FROM method_version WHERE id = ?", (new.method_version_id,))
+    if version is None:
+        raise NotFound(new.method_version_id)
     made_at, roasted_at = from_text(new.made_at), from_text(batch["roasted_at"])
-    target = products.target_when_read(db, batch["product_id"], made_at, roasted_at, now)
+    target_id = products.version_when_read(db, batch["product_id"], made_at, roasted_at, now)
     span = (meter["upper"] - meter["lower"]) / 100
-    sigmas = spreads.sigmas_for(db, version.id, meter["scale_id"], new.kind, span)
+    sigmas = spreads.sigmas_for(db, version["id"], meter["scale_id"], new.kind, span)
     u_meter, u_source = meter_state.uncertainty(db, new.meter_id, meter["tolerance"], span, made_at)
     row = {
-        "id": new.id, "batch_id": new.batch_id, "kind": new.kind, "method_version_id": version.id,
-        "target_version_id": target.id if target else None, "meter_id": new.meter_id, "plate_id": meter["plate_id"],
-        "grinder_setting_id": new.grinder_setting_id or version.grinder_setting_id, "checklist": new.checklist,
+        "id": new.id, "batch_id": new.batch_id, "kind": new.kind, "method_version_id": version["id"],
+        "target_version_id": target_id, "meter_id": new.meter_id, "plate_id": meter["plate_id"],
+        "grinder_setting_id": new.grinder_setting_id or version["grinder_setting_id"], "checklist": new.checklist,
         "sigma_r": sigmas.sigma_r, "sigma_f": sigmas.sigma_f, "sigma_source": sigmas.source,
         "u_meter": u_meter, "u_meter_source": u_source,
         "note": new.note, "person_id": who.person_id, "role": who.role, "tablet_id": who.tablet_id,

@@ -14,7 +14,7 @@ from webapp.measure.conformity import Band, Rule
 from . import ledger
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
-from .gear import Scale, get_scale
+from .gear import Scale
 from .records import insert, is_there, new_id
 from .times import to_text
 from .who import Who
@@ -183,10 +183,11 @@ def list_products(db: Database, active_only: bool = True) -> list[Product]:
 
 
 _TARGET = (
-    "SELECT v.id, v.product_id, v.no, v.scale_id, v.rule, v.confidence, v.whole_method_id, v.ground_method_id,"
-    " v.reason, v.made_at, p.name AS person_name"
-    " FROM target_version v LEFT JOIN person p ON p.id = v.person_id"
+    "SELECT v.id, v.product_id, v.no, v.rule, v.confidence, v.whole_method_id, v.ground_method_id, v.reason, v.made_at,"
+    " p.name AS person_name, c.id AS scale_id, c.name AS scale_name, c.lower, c.upper, c.step, c.lighter"
+    " FROM target_version v JOIN scale c ON c.id = v.scale_id LEFT JOIN person p ON p.id = v.person_id"
 )
+_SCALE = ("scale_id", "scale_name", "lower", "upper", "step", "lighter")
 
 
 def _target(db: Database, row: dict) -> Target:
@@ -195,8 +196,8 @@ def _target(db: Database, row: dict) -> Target:
     )
     there = {band["kind"]: TargetBand(**band) for band in rows}
     bands = {kind: there[kind] for kind in BAND_KINDS if kind in there}
-    fields = {name: value for name, value in row.items() if name != "scale_id"}
-    return Target(**fields, scale=get_scale(db, row["scale_id"]), bands=bands)
+    scale = Scale(*(row.pop(name) for name in _SCALE))
+    return Target(**row, scale=scale, bands=bands)
 
 
 def get_target(db: Database, version_id: str) -> Target:
@@ -212,12 +213,13 @@ def target_in_force(db: Database, product_id: str, at: datetime | None = None) -
 
     NotFound if there is no such product.
     """
-    get_product(db, product_id)
     row = one(
         db,
         f"{_TARGET} WHERE v.product_id = ? AND v.made_at <= ? ORDER BY v.no DESC LIMIT 1",
         (product_id, "9999" if at is None else to_text(at)),
     )
+    if row is None:
+        get_product(db, product_id)
     return _target(db, row) if row else None
 
 
@@ -228,12 +230,19 @@ def target_when_read(
 
     Nothing was read after `now`, before it was roasted, or before the product had its first version (then: that one).
     """
-    at = min(max(made_at, roasted_at), now)
-    found = target_in_force(db, product_id, at)
-    if found is None:
-        row = one(db, f"{_TARGET} WHERE v.product_id = ? ORDER BY v.no LIMIT 1", (product_id,))
-        found = _target(db, row) if row else None
-    return found
+    version_id = version_when_read(db, product_id, made_at, roasted_at, now)
+    return get_target(db, version_id) if version_id else None
+
+
+def version_when_read(
+    db: Database, product_id: str, made_at: datetime, roasted_at: datetime, now: datetime
+) -> str | None:
+    """The id of the same. None: the product has no targets."""
+    at = to_text(min(max(made_at, roasted_at), now))
+    ours = "SELECT id FROM target_version WHERE product_id = ?"
+    row = one(db, f"{ours} AND made_at <= ? ORDER BY no DESC LIMIT 1", (product_id, at))
+    row = row or one(db, f"{ours} ORDER BY no LIMIT 1", (product_id,))
+    return row["id"] if row else None
 
 
 def list_target_versions(db: Database, product_id: str) -> list[Target]:

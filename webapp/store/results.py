@@ -185,12 +185,12 @@ def _judgement(part: PartResult | None) -> measure.Judgement | None:
 PART_FIELDS = tuple(field.name for field in fields(PartResult))
 
 
-def recompute(db: Database, batch_id: str) -> None:
+def recompute(db: Database, batch_id: str, taken: list[Sample] | None = None) -> None:
     """Work the batch out again and store it, inside the caller's transaction; and with it how its product stands, as
-    far as its result is another one."""
+    far as its result is another one. taken: the batch's samples, if they were just read."""
     with write(db):
         before = get_parts(db, batch_id)
-        parts, verdict = work_out(db, batch_id)
+        parts, verdict = _from_samples(db, batch_id, samples.get_samples(db, batch_id) if taken is None else taken)
         _store(db, batch_id, parts, verdict)
         if kinds := _moved(before, {part.kind: part for part in parts}):
             batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (batch_id,))

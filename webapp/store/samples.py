@@ -8,6 +8,7 @@ from sqlite_utils import Database
 
 from webapp import measure
 
+from .connect import one
 from .errors import NotFound
 
 
@@ -164,6 +165,17 @@ def get_sample(db: Database, sample_id: str) -> Sample:
 def get_samples(db: Database, batch_id: str) -> list[Sample]:
     """All samples of a batch in the order in which they were stored."""
     return _load(db, "s.batch_id = ?", batch_id)
+
+
+def kinds_read(db: Database, batch_id: str) -> set[str]:
+    """The kinds of which a batch has a sample."""
+    return {row["kind"] for row in db.query("SELECT DISTINCT kind FROM sample WHERE batch_id = ?", (batch_id,))}
+
+
+def last_meter(db: Database, batch_id: str) -> str | None:
+    """The meter that a batch was last read on, or None."""
+    row = one(db, "SELECT meter_id FROM sample WHERE batch_id = ? ORDER BY rowid DESC LIMIT 1", (batch_id,))
+    return row["meter_id"] if row else None
 
 
 def _load(db: Database, where: str, value: str) -> list[Sample]:

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, fields
 from typing import Literal
+from weakref import WeakKeyDictionary
 
 from sqlite_utils import Database
 
@@ -115,9 +117,36 @@ def refresh(db: Database, product_id: str, kinds: Iterable[Kind], changed_at: st
     """
     if not db.conn.in_transaction:
         raise RuntimeError("a state belongs to the transaction that changed a result")
+    if db in _PUT_OFF:
+        _PUT_OFF[db].update((product_id, kind) for kind in kinds)
+        return
     for kind in kinds:
         before = find_state(db, product_id, kind) if changed_at else None
         _keep(db, product_id, kind, work_out(db, product_id, kind, before, changed_at))
+
+
+# Connection -> what is to be looked at when its transaction is nearly over.
+_PUT_OFF: WeakKeyDictionary[Database, set[tuple[str, Kind]]] = WeakKeyDictionary()
+
+
+@contextmanager
+def put_off(db: Database) -> Iterator[None]:
+    """For whoever stores a great many samples in one transaction, and reads no state meanwhile: each product and kind
+    that has changed within is looked at once, at its end. Inside the transaction, so that nobody else ever sees a state
+    that is not that of the results.
+    """
+    if not db.conn.in_transaction:
+        raise RuntimeError("a state belongs to the transaction that changed a result")
+    if db in _PUT_OFF:
+        yield
+        return
+    _PUT_OFF[db] = set()
+    try:
+        yield
+    finally:
+        waiting = _PUT_OFF.pop(db)
+    for product_id, kind in sorted(waiting):
+        refresh(db, product_id, [kind])
 
 
 def refresh_all(db: Database) -> None:

@@ -8,7 +8,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
 
 from webapp.store import times
 from webapp.ui.tablet_records import invalid
@@ -51,28 +51,28 @@ def is_id(value: object) -> bool:
 def read(raw: object, kinds: Collection[str]) -> Envelope:
     """The envelope. Refused with every problem there is. What is not known here (a newer tablet's) is left aside."""
     if not isinstance(raw, dict):
-        raise invalid([("", _("This is no record."))])
+        raise invalid([("", _l("This is no record."))])
     problems: list[tuple[str, str]] = []
 
-    def need(name: str, good: bool, message: str) -> None:
+    def need(name: str, good: bool, message: object) -> None:
         if not good:
             problems.append((name, message))
 
     kind = raw.get("kind")
-    need("kind", isinstance(kind, str) and kind in kinds, _("This kind of record is not known here."))
-    need("id", is_id(raw.get("id")), _("This record has no number of its own."))
-    need("person_id", is_id(raw.get("person_id")), _("It does not say who captured it."))
+    need("kind", isinstance(kind, str) and kind in kinds, _l("This kind of record is not known here."))
+    need("id", is_id(raw.get("id")), _l("This record has no number of its own."))
+    need("person_id", is_id(raw.get("person_id")), _l("It does not say who captured it."))
     is_claim = kind == "claim"
     made_at = moment(raw.get("claimed_at" if is_claim else "made_at"))
-    need("claimed_at" if is_claim else "made_at", made_at is not None, _("It does not say when it was made."))
+    need("claimed_at" if is_claim else "made_at", made_at is not None, _l("It does not say when it was made."))
     claim_id, seq = None if is_claim else raw.get("claim_id"), raw.get("seq")
     form = {} if is_claim else raw.get("form")
-    need("claim_id", claim_id is None or is_id(claim_id), _("The claim has no number of its own."))
-    need("seq", seq is None or (type(seq) is int and 0 <= seq < LARGEST_SEQ), _("The running number is no number."))
+    need("claim_id", claim_id is None or is_id(claim_id), _l("The claim has no number of its own."))
+    need("seq", seq is None or (type(seq) is int and 0 <= seq < LARGEST_SEQ), _l("The running number is no number."))
     if kind in ("sample", "decision", "countersignature"):
-        need("batch_id", is_id(raw.get("batch_id")), _("It does not say which batch it belongs to."))
+        need("batch_id", is_id(raw.get("batch_id")), _l("It does not say which batch it belongs to."))
     if kind == "sample":
-        need("sample_kind", raw.get("sample_kind") in ("whole", "ground"), _("Whole bean or ground?"))
+        need("sample_kind", raw.get("sample_kind") in ("whole", "ground"), _l("Whole bean or ground?"))
     problems += form_problems(form, raw.get("id"))
     if problems:
         raise invalid(problems)
@@ -94,14 +94,14 @@ def moment(value: object) -> datetime | None:
 def form_problems(form: object, record_id: object) -> list[tuple[str, str]]:
     """What keeps the fields from being a form's: they are texts by name, and the form is the record's own."""
     if not isinstance(form, dict) or len(form) > MOST_FIELDS:
-        return [("form", _("The fields of the form are missing."))]
+        return [("form", _l("The fields of the form are missing."))]
     problems = [
-        (tidy(name), _("This field is no text."))
+        (tidy(name), _l("This field is no text."))
         for name, text in form.items()
         if not (isinstance(text, str) and storable(text) and storable(name))
     ]
     if form.get("id", record_id) != record_id:
-        problems.append(("id", _("The form and the record have different numbers.")))
+        problems.append(("id", _l("The form and the record have different numbers.")))
     return problems
 
 

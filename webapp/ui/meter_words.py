@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
 from flask_babel import ngettext
 
 from webapp.store.gear import Meter
@@ -63,11 +64,14 @@ def next_text(stands: Standing, now: datetime) -> str:
     return ""
 
 
+NOT_PROVEN = {
+    "missing": _l("Meter not proven: it was not checked."),
+    "overdue": _l("Meter not proven: its check was overdue."),
+    "failed": _l("Meter not proven: its last check had failed."),
+    "doubted": _l("Meter not proven: the check after this reading failed."),
+}
+
+
 def not_proven_text(state: str | None) -> str:
     """Why a result rests on a meter that is not proven; "" if it is."""
-    return {
-        "missing": _("Meter not proven: it was not checked."),
-        "overdue": _("Meter not proven: its check was overdue."),
-        "failed": _("Meter not proven: its last check had failed."),
-        "doubted": _("Meter not proven: the check after this reading failed."),
-    }.get(state or "", "")
+    return str(NOT_PROVEN.get(state, ""))

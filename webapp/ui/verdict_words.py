@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
 from flask_babel import ngettext
 
 from webapp import measure
@@ -29,9 +30,13 @@ class Words:
     waits: bool = False
 
 
+# Looked up in the language of the page when they are wanted, and not all of them each time.
+KINDS = {"whole": _l("Whole bean"), "ground": _l("Ground"), "difference": _l("Ground minus whole")}
+
+
 def kind_word(kind: str) -> str:
     """The name of a part on the screen."""
-    return {"whole": _("Whole bean"), "ground": _("Ground"), "difference": _("Ground minus whole")}[kind]
+    return str(KINDS[kind])
 
 
 def part_word(part: PartResult) -> str:

@@ -5,7 +5,9 @@ export default class MethodSteps {
   constructor(element) {
     this.element = element;
     element.addEventListener("click", (event) => this.press(event));
-    element.addEventListener("change", (event) => this.choose(event));
+    element.addEventListener("change", ({ target }) => this.choose(target));
+    // What was chosen before this was loaded.
+    for (const field of element.querySelectorAll("select")) this.choose(field);
   }
 
   get steps() {
@@ -107,21 +109,20 @@ export default class MethodSteps {
     }
   }
 
-  // Show the picture that was chosen, and what goes wrong without it.
-  choose(event) {
-    const field = event.target;
+  // Show the picture that was chosen, and what goes wrong without it, unless they stand there already.
+  choose(field) {
     if (!field.name?.endsWith("-picture")) return;
     const preview = field.closest("[data-step]").querySelector("[data-preview]");
-    if (!field.value) {
-      preview.replaceChildren();
-      return;
-    }
-    const images = ["", "-wrong"].map((suffix) => {
+    const names = field.value ? [field.value, `${field.value}-wrong`] : [];
+    const sources = names.map((name) => `${this.element.dataset.pictures}${name}.svg`);
+    const shown = [...preview.children].map((image) => image.getAttribute("src"));
+    if (sources.join() === shown.join()) return;
+    const images = sources.map((source) => {
       const image = document.createElement("img");
       image.alt = "";
       image.width = 460;
       image.height = 420;
-      image.src = `${this.element.dataset.pictures}${field.value}${suffix}.svg`;
+      image.src = source;
       return image;
     });
     preview.replaceChildren(...images);
