@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import socket
 import ssl
 from dataclasses import dataclass
@@ -35,3 +36,20 @@ def look(host: str, authority: Path | None, port: int = 443, address: str | None
     except OSError as problem:
         return Seen(host, None, problem.strerror or str(problem))
     return Seen(host, datetime.fromtimestamp(ends, UTC))
+
+
+def fingerprint(pem: Path) -> str | None:
+    """SHA-256 over the first certificate in a PEM file, in pairs with colons, as tablets show it; None: there is none."""
+    try:
+        encoded = ssl.PEM_cert_to_DER_cert(first_certificate(pem.read_text()))
+    except (OSError, ValueError):
+        return None
+    return hashlib.sha256(encoded).digest().hex(":").upper()
+
+
+def first_certificate(text: str) -> str:
+    """The first certificate in a PEM text, and nothing else that may stand there (a key, say). ValueError: none."""
+    begin, end = "-----BEGIN CERTIFICATE-----", "-----END CERTIFICATE-----"
+    if begin not in text or end not in text:
+        raise ValueError("no certificate")
+    return begin + text.split(begin, 1)[1].split(end, 1)[0] + end + "\n"

@@ -58,6 +58,7 @@ def gather(db: Database, place: Place, now: datetime) -> list[Line]:
         _build(place),
         _engine(db),
         _certificate(place, now),
+        _authority(place),
         _clock(db, now),
         _copy(place, done.get("backup"), now),
         _chore("trial", done.get("trial"), TRIAL_OLD, now),
@@ -89,6 +90,13 @@ def _certificate(place: Place, now: datetime) -> Line:
     left = seen.ends_at - now
     how: How = "act" if left < CERTIFICATE_LAST else "look" if left < CERTIFICATE_SHORT else "fine"
     return Line("certificate", how, {"host": seen.host, "problem": "", "days": left.days})
+
+
+def _authority(place: Place) -> Line | None:
+    if place.authority is None:
+        return None
+    found = certificate.fingerprint(place.authority)
+    return Line("authority", "fine" if found else "act", {"fingerprint": found, "file": str(place.authority)})
 
 
 def _clock(db: Database, now: datetime) -> Line:

@@ -70,6 +70,13 @@ def _certificate(how: str, host: str, problem: str, days: int | None) -> Said:
     return Said(_("Certificate"), text, advice)
 
 
+def _authority(how: str, fingerprint: str | None, file: str) -> Said:
+    title = _("Own authority")
+    if fingerprint is None:
+        return Said(title, _("%(file)s holds no certificate.", file=file), _("Put the root's certificate there."))
+    return Said(title, _("Its fingerprint, to compare with what a tablet shows: %(digits)s", digits=fingerprint))
+
+
 def _clock(how: str, now: datetime, newest: str | None) -> Said:
     if how == "fine":
         return Said(_("Clock"), _("%(now)s, not behind what is stored.", now=_when(now)))
