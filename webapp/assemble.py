@@ -18,6 +18,7 @@ from webapp.bench.tablet_decisions import TabletDecisions
 from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
 from webapp.config import Config
+from webapp.exchange import commands as exchange_commands
 from webapp.exchange.views import exchange
 from webapp.gear.tablet_checks import TabletChecks
 from webapp.gear.tablet_grinders import TabletGrindChecks, TabletGrinderEvents
@@ -53,7 +54,7 @@ def assemble(config: Config | None) -> Flask:
     serve_static(app)
     Babel(app, locale_selector=lambda: "en", default_translation_directories="translations")
     app.teardown_appcontext(db.leave_db)
-    for part in (headers, errors, access, filters, assets, cli, upkeep_commands):
+    for part in (headers, errors, access, filters, assets, cli, upkeep_commands, exchange_commands):
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)

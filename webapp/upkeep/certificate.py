@@ -39,7 +39,7 @@ def look(host: str, authority: Path | None, port: int = 443, address: str | None
 
 
 def fingerprint(pem: Path) -> str | None:
-    """SHA-256 over the first certificate in a PEM file, in pairs with colons, as tablets show it; None: there is none."""
+    """SHA-256 over the first certificate in a PEM file, in pairs with colons, as tablets show it; None: none there."""
     try:
         encoded = ssl.PEM_cert_to_DER_cert(first_certificate(pem.read_text()))
     except (OSError, ValueError):
