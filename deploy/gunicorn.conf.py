@@ -6,6 +6,7 @@ a few milliseconds of Python. Each request opens its own database connection, af
 
 import gc
 import os
+import sys
 import threading
 
 bind = f"{os.environ.get('HOST', '127.0.0.1')}:{os.environ.get('PORT', '8000')}"
@@ -28,6 +29,23 @@ control_socket_disable = True
 loglevel = os.environ.get("DRUMSIDE_LOG", "info")
 accesslog = None
 errorlog = "-"
+
+# A server that was killed may have workers which are not gone yet.
+HELD_S = 15
+
+
+def on_starting(server) -> None:
+    """Two servers on one file would each believe to be the only one: the second does not start."""
+    from webapp.store import serving
+
+    path = os.environ.get("DRUMSIDE_DATABASE")
+    if not path:
+        return  # the app itself says what is missing
+    try:
+        server.bench_held = serving.hold(path, HELD_S)
+    except (serving.InUse, OSError) as problem:
+        server.log.error("Not started: %s", problem)
+        sys.exit(3)
 
 
 # Seconds after a worker's start: first come the tablets with what they have kept while there was no server. One worker

@@ -18,6 +18,7 @@ from webapp.bench.tablet_decisions import TabletDecisions
 from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
 from webapp.config import Config
+from webapp.exchange import commands as exchange_commands
 from webapp.exchange.views import exchange
 from webapp.gear.tablet_checks import TabletChecks
 from webapp.gear.tablet_grinders import TabletGrindChecks, TabletGrinderEvents
@@ -37,6 +38,8 @@ from webapp.targets.views import targets
 from webapp.trends.views import trends
 from webapp.ui import access, filters
 from webapp.ui.tablet_records import Registry
+from webapp.upkeep import commands as upkeep_commands
+from webapp.upkeep.views import upkeep_pages
 
 csrf = CSRFProtect()
 
@@ -51,11 +54,11 @@ def assemble(config: Config | None) -> Flask:
     serve_static(app)
     Babel(app, locale_selector=lambda: "en", default_translation_directories="translations")
     app.teardown_appcontext(db.leave_db)
-    for part in (headers, errors, access, filters, assets, cli):
+    for part in (headers, errors, access, filters, assets, cli, upkeep_commands, exchange_commands):
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    pages = (people, bench, practice, strip, targets, gear, studies, trends, exchange)
+    pages = (people, bench, practice, strip, targets, gear, studies, trends, exchange, upkeep_pages)
     for blueprint in (*pages, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)
@@ -90,6 +93,9 @@ def settings(config: Config) -> dict:
         "SECURE_COOKIES": config.secure_cookies,
         "TESTING": config.testing,
         "WORKER": config.worker,
+        "BACKUPS": config.backups,
+        "AFTER_BACKUP": config.after_backup,
+        "AUTHORITY": config.authority,
         "SESSION_COOKIE_NAME": "__Host-form" if config.secure_cookies else "form",
         "SESSION_COOKIE_SECURE": config.secure_cookies,
         "SESSION_COOKIE_HTTPONLY": True,

@@ -18,7 +18,7 @@ from sqlite_utils import Database
 from webapp.people import service
 from webapp.people.pins import pin_fault
 from webapp.people.zones import find_zone, guess_zone
-from webapp.store import checks, codes, ledger, migrations, pin_guard, results, times
+from webapp.store import checks, codes, ledger, migrations, pin_guard, results, times, upkeep
 from webapp.store.connect import connect, write
 from webapp.store.errors import WrongSchema
 from webapp.store.people import Person, anybody, find_by_name, set_pin
@@ -157,11 +157,13 @@ def new_pin(name: str) -> None:
 def check() -> None:
     """Say everything in the database that is not as it was written. Exit 1 if there is anything."""
     with opened() as db:
-        faults = 0
+        faults, first = 0, ""
         for fault in ledger.faults(db):
             click.echo(fault)
             faults += 1
+            first = first or fault
         lines, newest = ledger.head(db)
+        upkeep.note_chore(db, "check", not faults, times.now(), lines, first)
     click.echo(f"Ledger: {lines} lines, newest hash {newest}")
     click.echo("Keep a copy of this hash elsewhere: it shows later whether the whole ledger was rewritten.")
     if faults:

@@ -104,6 +104,7 @@ EXPECTED = {
     "gear.hold_sample": ("roaster", False, BOTH),
     # A lead: what everybody else is measured by. To look is one thing, to change it takes the PIN again.
     # Names and notes leave the house.
+    "upkeep.status": ("lead", False, READ),
     "exchange.choose": ("lead", True, READ),
     "exchange.take": ("lead", True, READ),
     "exchange.columns": ("lead", False, READ),

@@ -13,8 +13,13 @@ from webapp.store.export_sets import Column
 GROUP = 20_000
 
 
-def write(path: Path, columns: Sequence[Column], rows: Iterable[Sequence]) -> None:
-    """Write the file, a group of rows at a time: the memory does not grow with it. Times are UTC, to milliseconds."""
+def write(
+    path: Path, columns: Sequence[Column], rows: Iterable[Sequence], more: dict[bytes, bytes] | None = None
+) -> None:
+    """Write the file, a group of rows at a time: the memory does not grow with it. Times are UTC, to milliseconds.
+
+    more: what else is written beside the columns' names and types.
+    """
     import pyarrow as pa
     from pyarrow import parquet
 
@@ -22,7 +27,7 @@ def write(path: Path, columns: Sequence[Column], rows: Iterable[Sequence]) -> No
         "text": pa.string(), "integer": pa.int64(), "number": pa.float64(), "yes_no": pa.bool_(), "date": pa.date32(),
         "time": pa.timestamp("ms", tz="UTC"),
     }  # fmt: skip
-    schema = pa.schema([(column.name, types[column.type]) for column in columns])
+    schema = pa.schema([(column.name, types[column.type]) for column in columns], metadata=more)
     source = iter(rows)
     with parquet.ParquetWriter(path, schema, compression="zstd") as file:
         while group := list(islice(source, GROUP)):

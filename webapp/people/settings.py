@@ -27,6 +27,7 @@ def settings():
         ("people.list_people", _("People"), _("Who works here, roles and PINs")),
         ("people.tablets", _("Tablets"), _("Enrol a tablet, revoke one")),
         ("people.site", _("Site"), _("Name, time zone, when a tablet locks")),
+        ("upkeep.status", _("The server"), _("Copies, certificate, disk, clock, what waits on tablets")),
     ]
     return render_template("people/settings.html", links=links)
 

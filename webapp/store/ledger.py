@@ -157,15 +157,16 @@ def faults(db: Database) -> Iterator[str]:
     yield from (f"trigger {name} is missing, changed, or not ours" for name in trigger_faults(db))
     yield from (f"table or index {name} is not as it was made" for name in schema_faults(db))
     newest: dict[tuple[str, str], tuple[int, str]] = {}
-    for part in (_chain_faults(db, newest), _record_faults(db, newest), orphans(db)):
+    for part in (chain_faults(db, newest), _record_faults(db, newest), orphans(db)):
         try:
             yield from part
         except sqlite3.DatabaseError as problem:  # a table or column is gone, or a key that others point to
             yield f"this could not be looked at to the end: {problem}"
 
 
-def _chain_faults(db: Database, newest: dict[tuple[str, str], tuple[int, str]]) -> Iterator[str]:
+def chain_faults(db: Database, newest: dict[tuple[str, str], tuple[int, str]] | None = None) -> Iterator[str]:
     """Lines that are missing or changed; fills `newest` with each record's last (line number, content hash)."""
+    newest = {} if newest is None else newest
     expected, previous = 1, FIRST_HASH
     for line in db.query("SELECT * FROM ledger ORDER BY seq"):
         seq = line["seq"]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from sqlite_utils import Database, Migrations
 
-from . import schema_0001, schema_0002, schema_0003, schema_0004, schema_0005, schema_0006
+from . import schema_0001, schema_0002, schema_0003, schema_0004, schema_0005, schema_0006, schema_0007
 from .errors import WrongSchema
 
 migrations = Migrations("drumside")
@@ -53,3 +53,8 @@ def _trends(db: Database) -> None:
 @migrations(name="0006_decisions")
 def _decisions(db: Database) -> None:
     _script(db, schema_0006.SQL)
+
+
+@migrations(name="0007_upkeep")
+def _upkeep(db: Database) -> None:
+    _script(db, schema_0007.SQL)
