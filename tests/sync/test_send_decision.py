@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from tests.bench.test_decide import ALL, MAY, read
+from tests.decisions.test_decide import ALL, MAY, read
 from tests.support.outbox import Outbox, claim_record, decision_record, roast
 from tests.support.roastery import PINS
 from webapp.store import decisions, ledger
