@@ -134,10 +134,6 @@ class Rows:
                 return f"{read_by(countersigns.waiting_samples(self.db, entry.batch_id))}."
             case "meter":
                 return words.mark
-            case "hold":
-                return _("It waits until somebody decides.")
-            case "remeasure":
-                return _("It has not been read again yet.")
             case "changed":
                 before = decision_words.verdict_word(last.verdict)
                 return _("When that was decided, it read: %(before)s.", before=before)

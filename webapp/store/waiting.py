@@ -76,7 +76,7 @@ def why_waiting(batch: Stands) -> Why | None:
 REREAD = """
 CASE WHEN d.what = 'remeasure' THEN EXISTS (
   SELECT 1 FROM sample s JOIN reading g ON g.sample_id = s.id
-  WHERE s.batch_id = d.batch_id AND s.made_at >= d.made_at AND coalesce((SELECT c.value IS NOT NULL FROM correction c
+  WHERE s.batch_id = d.batch_id AND s.made_at > d.made_at AND coalesce((SELECT c.value IS NOT NULL FROM correction c
     WHERE c.sample_id = g.sample_id AND c.fill_no = g.fill_no AND c.reading_no = g.no
     ORDER BY c.rowid DESC LIMIT 1), g.void_reason = '')) ELSE 0 END
 """

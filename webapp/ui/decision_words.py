@@ -52,9 +52,10 @@ def meanwhile(last: Decision | None, may: bool) -> str:
     if last is None:
         return _("The page has changed meanwhile. Look at the batch again.")
     text = _("Meanwhile somebody else has decided: %(said)s", said=said(last))
+    then = _("Nothing of yours is stored yet. Store it to put it in that place, or go back.")
     if not may:
-        return f"{text} {_('As the batch stands now, this is not yours to decide. Nothing was stored.')}"
-    return f"{text} {_('Nothing of yours is stored yet. Store it to put it in that place, or go back.')}"
+        then = _("As the batch stands now, this is not yours to decide. Nothing was stored.")
+    return f"{text} {then}"
 
 
 def why_word(why: str) -> str:

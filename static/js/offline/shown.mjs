@@ -28,7 +28,7 @@ export async function resultPage(shell, id) {
 
 // One's own newest decision; one that asked for another reading says nothing more once there is one.
 function standing({ decision, taken }) {
-  const spent = decision?.form.what === "remeasure" && taken.some((sample) => sample.made_at >= decision.made_at);
+  const spent = decision?.form.what === "remeasure" && taken.some((sample) => sample.made_at > decision.made_at);
   return spent ? null : decision;
 }
 
