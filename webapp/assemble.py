@@ -18,6 +18,7 @@ from webapp.bench.tablet_decisions import TabletDecisions
 from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
 from webapp.config import Config
+from webapp.decisions.views import decisions
 from webapp.exchange import commands as exchange_commands
 from webapp.exchange.views import exchange
 from webapp.gear.tablet_checks import TabletChecks
@@ -36,7 +37,7 @@ from webapp.sync.outbox import outbox
 from webapp.sync.views import sync
 from webapp.targets.views import targets
 from webapp.trends.views import trends
-from webapp.ui import access, filters
+from webapp.ui import access, decision_words, filters
 from webapp.ui.tablet_records import Registry
 from webapp.upkeep import commands as upkeep_commands
 from webapp.upkeep.views import upkeep_pages
@@ -54,11 +55,11 @@ def assemble(config: Config | None) -> Flask:
     serve_static(app)
     Babel(app, locale_selector=lambda: "en", default_translation_directories="translations")
     app.teardown_appcontext(db.leave_db)
-    for part in (headers, errors, access, filters, assets, cli, upkeep_commands, exchange_commands):
+    for part in (headers, errors, access, filters, decision_words, assets, cli, upkeep_commands, exchange_commands):
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    pages = (people, bench, practice, strip, targets, gear, studies, trends, exchange, upkeep_pages)
+    pages = (people, bench, practice, decisions, strip, targets, gear, studies, trends, exchange, upkeep_pages)
     for blueprint in (*pages, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)

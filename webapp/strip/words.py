@@ -46,9 +46,12 @@ class Words:
             "hold": _("Held"),
             "reject": _("Rejected"),
             "concession": _("Released by concession"),
+            "remeasure": _("To be read again"),
+            "blend": _("Went into a blend"),
         }
         self.notes = {
             "hold": _("held"), "reject": _("rejected"), "concession": _("released"), "release": _("released"),
+            "remeasure": _("read again"), "blend": _("blended"),
             "whole": _("whole?"), "ground": _("ground?"), "none": _("not read"), "meter": _("meter?"),
             "hands": _("to sign"),
         }  # fmt: skip
@@ -89,8 +92,9 @@ class Words:
 
     def note(self, batch: StripBatch) -> str:
         """The one word under a batch that needs one."""
-        if batch.decision and (batch.decision != "release" or batch.verdict not in ("inside", "unjudged")):
-            return self.notes[batch.decision]
+        decided = batch.stands.decided
+        if decided and (decided != "release" or batch.verdict not in ("inside", "unjudged")):
+            return self.notes[decided]
         if batch.verdict == "incomplete":
             if not batch.parts:
                 return self.notes["none"]
@@ -187,6 +191,10 @@ def reason(batch: StripBatch, words: Words) -> tuple[str, ...]:
             said.append(_("%(part)s is out too.", part=words.kinds[others[0].kind]))
     if batch.decision == "hold":
         said.append(_("Held by %(name)s, waiting for a decision.", name=batch.decided_by))
+    elif batch.why == "remeasure":
+        said.append(_("To be read again, says %(name)s.", name=batch.decided_by))
+    elif batch.decision in ("reject", "concession") and batch.why == "changed":
+        said.append(_("It read otherwise when that was decided."))
     elif batch.decision == "release" and not batch.proven:
         said.append(_("It has been released already."))
     elif batch.decision == "release":
