@@ -137,6 +137,7 @@ def test_it_names_a_row_that_was_replaced_by_its_place(worked_path, table):
     key = APPEND_ONLY[table][0]
     numbers = {
         "no": "9", "fill_no": "4", "step_no": "999", "kind": "'ground'", "stage": "'left'", "step": "'seat'",
+        "fact": "'note'",
     }  # fmt: skip
     changed = {k: numbers.get(k, "'new'") for k in (key if len(key) == 1 else key[1:])}
     for other in APPEND_ONLY[table][1:]:
@@ -193,6 +194,11 @@ EDITS = {
     "trend_baseline": ("centre", "centre + 0.1"),
     "trend_rules": ("average", "0"),
     "signal_note": ("done", "done || '.'"),
+    "sample_move": ("reason", "reason || '.'"),
+    "batch_correction": ("reason", "reason || '.'"),
+    "batch_correction_fact": ("after", "'Lot 3'"),
+    "result_change": ("verdict_before", "'inside'"),
+    "result_change_part": ("value_before", "value_before + 1.0"),
     "ledger": ("person_id", "'somebody else'"),
 }
 

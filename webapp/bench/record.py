@@ -11,6 +11,7 @@ from sqlite_utils import Database
 
 from webapp.bench import hands, service
 from webapp.bench.advice import advice_on
+from webapp.bench.corrected import changed_notice, corrections_of
 from webapp.bench.forms import DecisionForm
 from webapp.store import (
     batches,
@@ -155,6 +156,7 @@ def result_page(db: Database, batch_id: str) -> dict:
         "apart_says": verdict_words.settings_text(ground_at) if ground_at else "",
         "burrs_say": burrs_say(db, stands, taken),
         "samples": taken,
+        "changed": changed_notice(db, batch_id, parts, taken),
         "decision": decision,
         "hands": hands.hands_of(db, batch_id, decision),
         "allowed": allowed,
@@ -208,13 +210,16 @@ def batch_page(db: Database, batch_id: str) -> dict:
     page = result_page(db, batch_id)
     versions = {s.method_version_id: methods.get_version(db, s.method_version_id) for s in page["samples"]}
     made = decisions.get_decisions(db, batch_id)
-    records = (page["batch"], *page["samples"], *made, *page["hands"].signed)
+    parts = {kind: view.part for kind, view in page["views"].items()}
+    corrected = corrections_of(db, page["batch"], parts, page["samples"])
+    records = (page["batch"], *page["samples"], *corrected.left, *made, *page["hands"].signed)
     under = claims.get_claims(db, [record.claim_id for record in records])
     return page | {
         "versions": versions,
         "meters": {sample.id: meter_says(db, sample) for sample in page["samples"]},
         "settings_text": verdict_words.settings_text,
         "decisions": made,
+        "corrections": corrected,
         "claims": under,
         "steps": {version_id: {step.no: step for step in v.steps} for version_id, v in versions.items()},
         "lines": ledger.lines_about(db, batch_id, [s.id for s in page["samples"]], list(under)),

@@ -11,9 +11,9 @@ from flask_babel import gettext as _
 from webapp.bench import hands, record, service
 from webapp.bench import page as pages
 from webapp.bench.filling import batch_form, capture_form, make_room
-from webapp.bench.forms import CorrectionForm, DecisionForm
+from webapp.bench.forms import DecisionForm
 from webapp.db import get_db
-from webapp.store import batches, corrections, decisions, new_samples, results, samples
+from webapp.store import batches, decisions, new_samples, results
 from webapp.ui.access import ask_for_pin, open_to, who
 
 bench = Blueprint("bench", __name__)
@@ -119,25 +119,3 @@ def reason(batch_id: uuid.UUID, what: str):
     found = batches.get_batch(get_db(), str(batch_id))
     form = DecisionForm(formdata=None, id=str(uuid.uuid4()), what=what)
     return render_template("bench/reason.html", form=form, batch=found)
-
-
-@bench.route("/samples/<uuid:sample_id>/<int:fill_no>/<int:reading_no>/correct", methods=["GET", "POST"])
-@open_to("roaster")
-def correct(sample_id: uuid.UUID, fill_no: int, reading_no: int):
-    """Correct a stored reading: the old one stays visible."""
-    db = get_db()
-    sample = samples.get_sample(db, str(sample_id))
-    reading = next((r for r in sample.readings if (r.fill_no, r.no) == (fill_no, reading_no)), None)
-    if reading is None:
-        abort(404)
-    form = CorrectionForm(id=str(uuid.uuid4()))
-    if request.method == "POST" and form.validate():
-        value = service.corrected_value(form, sample)
-        if not form.value.errors:
-            corrections.add_correction(
-                db, form.id.data, sample.id, fill_no, reading_no, value, form.reason.data, who(), g.now
-            )
-            return redirect(url_for("bench.batch", batch_id=sample.batch_id), code=303)
-    batch = batches.get_batch(db, sample.batch_id)
-    shown = {"form": form, "sample": sample, "reading": reading, "batch": batch}
-    return render_template("bench/correct.html", **shown), 422 if form.errors else 200

@@ -11,7 +11,7 @@ from sqlite_utils import Database
 
 from webapp import measure
 
-from . import burrs, hands, meter_state, products, routine, samples, times, trend_states
+from . import burrs, hands, meter_state, products, result_changes, routine, samples, times, trend_states
 from .connect import one, write
 from .part_results import BatchResult, PartResult
 from .spreads import Totals
@@ -123,9 +123,7 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
     taken = {kind: [s for s in read if s.kind == kind] for kind in dict.fromkeys(s.kind for s in read)}
     latest_kind = proper(read)[-1].kind
     newest = {kind: series(of_kind)[-1] for kind, of_kind in taken.items()}
-    versions = {s.target_version_id for s in newest.values()} - {None}
-    found = {version: products.get_target(db, version) for version in versions}
-    targets = {kind: found.get(s.target_version_id) for kind, s in newest.items()}
+    targets = _targets(db, batch_id, newest)
     done = {kind: _sample_part(db, batch_id, kind, taken[kind], targets[kind]) for kind in taken}
     latest = targets[latest_kind]
     parts = [part for part, _result in done.values()]
@@ -146,6 +144,32 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
     return parts, BatchResult(batch_id, verdict.verdict, verdict.chance, verdict.missing, state, ground, by)
 
 
+def _targets(db: Database, batch_id: str, newest: dict[str, Sample]) -> dict[str, Target | None]:
+    """kind -> what it is judged by: the target version stored with its newest sample.
+
+    Where that one is another product's (the sample was moved here, or the batch's product was corrected) it is what
+    this product's samples were judged by when it was read. What was stored without a target stays without.
+    """
+    versions = {s.target_version_id for s in newest.values()} - {None}
+    found = {version: products.get_target(db, version) for version in versions}
+    targets = {kind: found.get(s.target_version_id) for kind, s in newest.items()}
+    batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (batch_id,))
+    return {
+        kind: target if target is None or target.product_id == batch["product_id"]
+        else target_of(db, newest[kind], batch["product_id"], batch["roasted_at"])
+        for kind, target in targets.items()
+    }  # fmt: skip
+
+
+def target_of(db: Database, sample: Sample, product_id: str, roasted_at: str) -> Target | None:
+    """The target of a product in force when a sample was read, for one that was stored with another product's.
+
+    roasted_at: of its batch (stored UTC text). See products.target_when_read for how far clocks are believed.
+    """
+    moments = (times.from_text(text) for text in (sample.made_at, roasted_at, sample.received_at))
+    return products.target_when_read(db, product_id, *moments)
+
+
 def counting(db: Database, batch_id: str, stored: list[Sample]) -> list[Sample]:
     """The samples of a batch that count into its result, in the order of storing."""
     read = _with_readings(db, batch_id, stored)
@@ -162,8 +186,10 @@ def _with_readings(db: Database, batch_id: str, stored: list[Sample]) -> list[Sa
 
 def read_again(db: Database, batch_id: str) -> set[str]:
     """The samples of a batch that were in doubt and have been read again: they stay on record, and do not count."""
+    # The one that took its place may have been moved to another batch since: then it did not.
     rows = db.query(
         "SELECT e.sample_id FROM look_back_entry e JOIN sample s ON s.id = e.sample_id"
+        " JOIN sample n ON n.id = e.new_sample_id AND n.batch_id = s.batch_id"
         " WHERE s.batch_id = ? AND e.what = 'reread'",
         (batch_id,),
     )
@@ -185,14 +211,17 @@ def _judgement(part: PartResult | None) -> measure.Judgement | None:
 PART_FIELDS = tuple(field.name for field in fields(PartResult))
 
 
-def recompute(db: Database, batch_id: str) -> None:
+def recompute(db: Database, batch_id: str, cause: result_changes.Cause | None = None) -> None:
     """Work the batch out again and store it, inside the caller's transaction; and with it how its product stands, as
-    far as its result is another one."""
+    far as its result is another one. cause: the correction that asks for it, whose change of the result is kept."""
     with write(db):
-        before = get_parts(db, batch_id)
+        before, stood = get_parts(db, batch_id), get_batch_result(db, batch_id) if cause else None
         parts, verdict = work_out(db, batch_id)
         _store(db, batch_id, parts, verdict)
-        if kinds := _moved(before, {part.kind: part for part in parts}):
+        after = {part.kind: part for part in parts}
+        if cause:
+            result_changes.note_change(db, batch_id, cause, (before, stood), (after, verdict))
+        if kinds := _moved(before, after):
             batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (batch_id,))
             trend_states.refresh(db, batch["product_id"], kinds, batch["roasted_at"])
 
