@@ -9,7 +9,7 @@ from sqlite_utils import Database
 
 from . import ledger, results
 from .connect import one, write
-from .errors import AlreadyThere, NotFound, StoreError
+from .errors import NotFound, StoreError
 from .records import insert, is_there
 from .result_changes import Cause
 from .times import to_text
