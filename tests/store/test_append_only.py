@@ -252,7 +252,7 @@ EDITS = {
     "sample_move": ("reason", "reason || '.'"),
     "batch_correction": ("reason", "reason || '.'"),
     "batch_correction_fact": ("after", "'Lot 3'"),
-    "result_change": ("verdict_before", "'inside'"),
+    "result_change": ("verdict_before", "coalesce(verdict_before, '') || '.'"),
     "result_change_part": ("value_before", "coalesce(value_before, 0.0) + 1.0"),
     "ledger": ("person_id", "'somebody else'"),
 }

@@ -57,7 +57,8 @@ def offer(db: Database, sample: Sample, code: str, chosen: str | None) -> Offere
     if chosen and chosen not in {batch.id for batch in (*found, *same_day, *newest)}:
         with suppress(NotFound):
             found.append(batches.get_batch(db, chosen))
-    seen = {now.id}
+    # A form that is sent a second time names the batch that the sample is in by now.
+    seen = {now.id} - {chosen}
     groups = []
     for group in (found, same_day, newest):
         groups.append([batch for batch in group if batch.id not in seen])
