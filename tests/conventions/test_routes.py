@@ -97,7 +97,10 @@ EXPECTED = {
     "bench.decide": ("roaster", False, WRITE),
     "bench.countersign": ("roaster", False, WRITE),
     "bench.reason": ("roaster", False, READ),
-    "bench.correct": ("roaster", False, BOTH),
+    "corrections.correct": ("roaster", False, BOTH),
+    "corrections.move": ("roaster", False, BOTH),
+    # Code, product, machine and time are a lead's: tests/corrections/test_correct_facts.py.
+    "corrections.facts": ("roaster", False, BOTH),
     "trends.note": ("roaster", False, WRITE),
     "gear.grinder_log": ("roaster", False, BOTH),
     "gear.grind_check": ("roaster", False, BOTH),

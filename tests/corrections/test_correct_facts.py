@@ -89,7 +89,7 @@ def test_it_takes_the_ends_of_lines_for_the_same(bench, correct):
     [
         ("roasted", "12.5", "Roasted coffee cannot weigh more than the green it came from."),
         ("development", "12:30", "The development cannot be longer than the whole roast."),
-        ("green", "twelve", "Type a number"),
+        ("green", "twelve", "This is not a number. Type it like 12.35."),
         ("drop", "999", "Type the temperature in degrees Celsius"),
         ("reason", " ", "Give the reason."),
         ("code", "A-2", "Batch A-2 is there already: Lantern House"),

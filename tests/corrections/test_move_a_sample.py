@@ -159,7 +159,8 @@ def test_it_keeps_apart_what_was_ground_at_another_setting(bench, move):
 
 
 def test_it_offers_the_days_batches_newest_first_and_finds_others_by_code(bench, sign_in):
-    batches = [bench.batch(f"D-{no}", at=later(bench.now, seconds=no)) for no in range(3)]
+    noon = (bench.now - timedelta(days=1)).replace(hour=10)
+    batches = [bench.batch(f"D-{no}", at=later(noon, seconds=no)) for no in range(3)]
     bench.batch("OLD-7", at=later(bench.now, days=-40))
     sample = bench.sample(batches[0].id, "whole", [56.0, 56.1, 56.0])
     client = sign_in("roaster")

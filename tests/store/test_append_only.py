@@ -117,7 +117,7 @@ OTHER = {
     "product_id": "(SELECT 'elsewhere')", "machine_id": "(SELECT 'elsewhere')", "green_g": "green_g + 1",
     "roasted_g": "roasted_g - 1", "drop_decicelsius": "drop_decicelsius + 1", "total_s": "total_s + 1",
     "development_s": "development_s + 1", "code": "code || '.'", "lot": "lot || '.'", "note": "note || '.'",
-    "day": "'2026-05-15'", "roasted_at": "'2026-05-15T08:00:00.000Z'", 
+    "day": "'2026-05-15'", "roasted_at": "'2026-05-15T08:00:00.000Z'",
     "batch_id": "(SELECT max(b.id) FROM batch b WHERE b.id <> sample.batch_id)",
 }  # fmt: skip
 

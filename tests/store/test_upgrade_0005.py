@@ -26,8 +26,10 @@ ROWS = {
     "tablet": [("t", "Bench", "x", AT, None, None)],
     "machine": [("m", "Machine 1", 1, AT)],
     "product": [("c", "Lantern House", "LH", 1, AT)],
-    "batch": [(f"b{no}", f"0514-0{no}", "c", "m", "", None, None, None, None, None, "", "2026-05-14", AT, "p", "t", AT, AT,
-               *SENT) for no in (1, 2)],
+    "batch": [
+        (f"b{no}", f"0514-0{no}", "c", "m", "", None, None, None, None, None, "", "2026-05-14", AT, "p", "t", AT, AT,
+         *SENT) for no in (1, 2)
+    ],
     "decision": DECISIONS,
 }  # fmt: skip
 

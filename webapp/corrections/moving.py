@@ -13,7 +13,7 @@ from sqlite_utils import Database
 from wtforms.fields.choices import SelectChoice
 
 from webapp.corrections.forms import MoveForm
-from webapp.store import batches, products, results, sample_moves, samples
+from webapp.store import batches, judged_by, products, results, sample_moves, samples
 from webapp.store.batches import Batch
 from webapp.store.errors import NotFound
 from webapp.store.products import Target
@@ -115,7 +115,7 @@ def _target(db: Database, sample: Sample, to: Batch) -> Target | None:
     stored = products.get_target(db, sample.target_version_id) if sample.target_version_id else None
     if stored is None or stored.product_id == to.product_id:
         return stored
-    return results.target_of(db, sample, to.product_id, to.roasted_at)
+    return judged_by.target_of(db, sample, to.product_id, to.roasted_at)
 
 
 def _not_judged(target: Target | None, sample: Sample) -> str:

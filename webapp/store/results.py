@@ -11,7 +11,7 @@ from sqlite_utils import Database
 
 from webapp import measure
 
-from . import burrs, hands, meter_state, products, result_changes, routine, samples, times, trend_states
+from . import burrs, hands, judged_by, meter_state, result_changes, routine, samples, times, trend_states
 from .connect import one, write
 from .part_results import BatchResult, PartResult
 from .spreads import Totals
@@ -123,7 +123,7 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
     taken = {kind: [s for s in read if s.kind == kind] for kind in dict.fromkeys(s.kind for s in read)}
     latest_kind = proper(read)[-1].kind
     newest = {kind: series(of_kind)[-1] for kind, of_kind in taken.items()}
-    targets = _targets(db, batch_id, newest)
+    targets = judged_by.targets_of(db, batch_id, newest)
     done = {kind: _sample_part(db, batch_id, kind, taken[kind], targets[kind]) for kind in taken}
     latest = targets[latest_kind]
     parts = [part for part, _result in done.values()]
@@ -142,32 +142,6 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
     state = meter_state.worst([part.meter_state for part in parts])
     by = hands.hands_state(db, [s for of_kind in taken.values() for s in series(of_kind)])
     return parts, BatchResult(batch_id, verdict.verdict, verdict.chance, verdict.missing, state, ground, by)
-
-
-def _targets(db: Database, batch_id: str, newest: dict[str, Sample]) -> dict[str, Target | None]:
-    """kind -> what it is judged by: the target version stored with its newest sample.
-
-    Where that one is another product's (the sample was moved here, or the batch's product was corrected) it is what
-    this product's samples were judged by when it was read. What was stored without a target stays without.
-    """
-    versions = {s.target_version_id for s in newest.values()} - {None}
-    found = {version: products.get_target(db, version) for version in versions}
-    targets = {kind: found.get(s.target_version_id) for kind, s in newest.items()}
-    batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (batch_id,))
-    return {
-        kind: target if target is None or target.product_id == batch["product_id"]
-        else target_of(db, newest[kind], batch["product_id"], batch["roasted_at"])
-        for kind, target in targets.items()
-    }  # fmt: skip
-
-
-def target_of(db: Database, sample: Sample, product_id: str, roasted_at: str) -> Target | None:
-    """The target of a product in force when a sample was read, for one that was stored with another product's.
-
-    roasted_at: of its batch (stored UTC text). See products.target_when_read for how far clocks are believed.
-    """
-    moments = (times.from_text(text) for text in (sample.made_at, roasted_at, sample.received_at))
-    return products.target_when_read(db, product_id, *moments)
 
 
 def counting(db: Database, batch_id: str, stored: list[Sample]) -> list[Sample]:
