@@ -45,8 +45,8 @@ def add_move(
     """Move a sample from one batch to another, and work both out again.
 
     Storing the same again does nothing. What is judged, and by which target, follows the batch it is in now
-    (judged_by.target_of); what stands behind its meter and whose hands it came from stays with the sample. A sample that
-    comes to stand beside one in doubt is not taken for its reading again: that is for the look-back.
+    (judged_by.target_of); what stands behind its meter and whose hands it came from stays with the sample. One that
+    comes to stand beside a sample in doubt is not taken for its reading again: that is for the look-back.
     AlreadyThere: the id is taken by another move. NotFound: there is no such sample or batch. MovedMeanwhile: it is in
     another batch than from_batch_id by now. ValueError: both batches are the same.
     """
