@@ -34,7 +34,7 @@ def test_it_says_what_stood_and_what_stands(bench, sign_in, judged):
     for page in ("result", ""):
         said = notice(sign_in("trainee"), batch, page)
         assert "Changed by a correction on" in said
-        assert "of a reading. Ravi: “digits swapped”" in said
+        assert "A reading was corrected. Ravi: “digits swapped”" in said
         assert "Ground: was 61.2, in band; now 64.0, out, lighter." in said
         assert "Ground minus whole: was 5.2, in band; now 8.0, out, ground lighter." in said
         assert "Whole bean" not in said
@@ -48,7 +48,7 @@ def test_it_tells_several_corrections_as_one(bench, sign_in, judged):
     correct(bench, sample, 6500, later(bench.now, minutes=1), "Looked again")
     said = notice(sign_in("trainee"), batch)
     assert "Changed by 2 corrections, the last on" in said
-    assert "Ravi: “Looked again”" in said
+    assert "A reading was corrected. Ravi: “Looked again”" in said
     assert "Ground: was 61.2, in band; now 65.0, out, lighter." in said
 
 
@@ -105,8 +105,8 @@ def test_it_tells_what_is_not_read_any_more_on_the_batch_that_a_sample_left(benc
     other = bench.batch("A-2")
     sample_moves.add_move(bench.db, "m-1", sample.id, batch.id, other.id, "Trays swapped.", bench.who(), bench.now)
     said = notice(sign_in("roaster"), batch)
-    assert "a sample moved away. Ravi: “Trays swapped.”" in said
+    assert "A sample was moved away. Ravi: “Trays swapped.”" in said
     assert "Ground: was 61.2, in band; now not read." in said
     there = notice(sign_in("roaster"), other)
-    assert "a sample moved here" in there
+    assert "A sample was moved here." in there
     assert "Ground: was not read; now 61.2, in band." in there

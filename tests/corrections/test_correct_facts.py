@@ -148,7 +148,7 @@ def test_it_judges_by_the_other_products_target(bench, correct, sign_in):
     assert results.get_batch_result(bench.db, batch.id).verdict == "inside"
     html = sign_in("roaster").get(f"/batches/{batch.id}/result").get_data(as_text=True)
     assert "Changed by a correction on" in html
-    assert "of the roast’s facts. Ada: “Wrong button”" in html
+    assert "The roast’s facts were corrected. Ada: “Wrong button”" in html
     assert "Whole bean: was 46.0, out; now 46.0, in band." in html
     page = sign_in("roaster").get(f"/batches/{batch.id}").get_data(as_text=True)
     assert '<span class="struck">Lantern House</span> Harbour' in page

@@ -92,8 +92,8 @@ def misfits(db: Database, sample: Sample, to: Batch) -> list[str]:
     found = []
     if sample.made_at < to.roasted_at:
         found.append(
-            _("It was read on %(read)s, and batch %(code)s was roasted on %(roasted)s: later.",
-              read=day_and_clock(sample.made_at), code=to.code, roasted=day_and_clock(to.roasted_at))
+            _("Batch %(code)s was roasted on %(roasted)s, after this sample was read.",
+              code=to.code, roasted=day_and_clock(to.roasted_at))
         )  # fmt: skip
     target = _target(db, sample, to)
     if sample.off_setting:
@@ -125,7 +125,7 @@ def _not_judged(target: Target | None, sample: Sample) -> str:
     if results.band_of(target, sample.kind, sample.scale_id, sample.method_id):
         return ""
     if target.scale.id != sample.scale_id:
-        return _("The target there is on %(scale)s, and it was read on %(meter)s: it will be shown, not judged.",
+        return _("The target there is on “%(scale)s”, and it was read on %(meter)s: it will be shown, not judged.",
                  scale=target.scale.name, meter=sample.meter_name)  # fmt: skip
     return _("It was read by “%(method)s”, and the target there asks for another method: it will be shown, not judged.",
              method=method_text(sample.method_name))  # fmt: skip

@@ -50,10 +50,12 @@ def fact_text(db: Database, fact: str, value: str | int | None) -> str:
 
 @dataclass(frozen=True)
 class ChangeWords:
-    """title: when, why and by whom; lines: what stood before and what stands now, one for each kind."""
+    """title: that it was changed, and when; lines: what stood before and what stands now, one for each kind; why: what
+    was corrected, by whom and for what reason."""
 
     title: str
     lines: tuple[str, ...]
+    why: str
 
 
 def change_words(
@@ -68,24 +70,23 @@ def change_words(
     if not lines:
         was, stands = (batch_word(verdict) for verdict in (change.verdict_before, change.verdict_after))
         lines = (_("The batch was %(before)s; now %(after)s.", before=was, after=stands),)
-    return ChangeWords(_title(change, corrections), lines)
+    why = _("%(what)s %(name)s: “%(reason)s”", what=_what(change), name=change.person_name, reason=change.reason)
+    return ChangeWords(_title(change, corrections), lines, why)
 
 
 def _title(change: ResultChange, corrections: int) -> str:
-    said = {"what": _what(change), "at": day_and_clock(change.received_at), "name": change.person_name,
-            "reason": change.reason}  # fmt: skip
+    at = day_and_clock(change.received_at)
     if corrections > 1:
-        return _("Changed by %(n)d corrections, the last on %(at)s, %(what)s. %(name)s: “%(reason)s”",
-                 n=corrections, **said)  # fmt: skip
-    return _("Changed by a correction on %(at)s, %(what)s. %(name)s: “%(reason)s”", **said)
+        return _("Changed by %(n)d corrections, the last on %(at)s", n=corrections, at=at)
+    return _("Changed by a correction on %(at)s", at=at)
 
 
 def _what(change: ResultChange) -> str:
     if change.cause == "correction":
-        return _("of a reading")
+        return _("A reading was corrected.")
     if change.cause == "batch_correction":
-        return _("of the roast’s facts")
-    return _("a sample moved away") if change.away else _("a sample moved here")
+        return _("The roast’s facts were corrected.")
+    return _("A sample was moved away.") if change.away else _("A sample was moved here.")
 
 
 def _line(part: PartChange, step: float, now: PartResult | None) -> str:
