@@ -18,6 +18,7 @@ from webapp.bench.tablet_decisions import TabletDecisions
 from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
 from webapp.config import Config
+from webapp.corrections.views import corrections
 from webapp.decisions.views import decisions
 from webapp.exchange import commands as exchange_commands
 from webapp.exchange.views import exchange
@@ -59,7 +60,9 @@ def assemble(config: Config | None) -> Flask:
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    pages = (people, bench, practice, decisions, strip, targets, gear, studies, trends, exchange, upkeep_pages)
+    pages = (
+        people, bench, practice, decisions, corrections, strip, targets, gear, studies, trends, exchange, upkeep_pages,
+    )  # fmt: skip
     for blueprint in (*pages, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)

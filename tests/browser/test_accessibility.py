@@ -105,6 +105,9 @@ def pages(app, bench) -> list[str]:
     found += [f"/comparisons/{reading.id}", f"/comparisons/{reading.id}/1/a"]
     found += [f"/batches/{to_sign.id}/result", f"/batches/{to_sign.id}", f"/studies/sign-offs/{reading.id}"]
     found += [f"/comparisons/{begun.id}", f"/comparisons/{begun.id}/outcome"]
+    worked.correct(bench)
+    [moved] = bench.db.query("SELECT from_batch_id, to_batch_id FROM sample_move")
+    found += [f"/batches/{moved['from_batch_id']}", f"/batches/{moved['to_batch_id']}/result"]
     adapter = app.url_map.bind("localhost")
     for rule in app.url_map.iter_rules():
         if "GET" not in rule.methods or rule.endpoint in UNVISITED:

@@ -43,7 +43,8 @@ TYPED = {
     "meter": ("name",), "plate": ("name", "reason"), "grinder": ("name",), "grinder_setting": ("name",),
     "method": ("name",), "method_version": ("reason",), "product": ("name", "short"),
     "target_version": ("reason",), "batch": ("code", "lot", "note"), "sample": ("note",),
-    "decision": ("reason",), "correction": ("reason",), "comparison": ("name",), "comparison_coffee": ("name", "code"),
+    "decision": ("reason",), "correction": ("reason",), "sample_move": ("reason",), "batch_correction": ("reason",),
+    "comparison": ("name",), "comparison_coffee": ("name", "code"),
     "comparison_outcome": ("reason",), "precision_study": ("name", "coffee"), "precision_outcome": ("reason",),
     "trend_baseline": ("reason",), "trend_rules": ("reason",), "signal_note": ("note", "done"),
 }  # fmt: skip
@@ -110,6 +111,8 @@ def known(bench) -> dict[str, str]:
     comparing.sign_off(bench, signed)
     # Their signals are those of notes: nothing fires in so few batches.
     worked.watch(bench, batches["B-in"].id, batches["B-dark"].id)
+    worked.correct(bench)
+    put_right = list(bench.db.query("SELECT from_batch_id, to_batch_id FROM sample_move"))[0].values()
     return {
         "toward": ["lighter", "darker"], "only": ["new-batch", "capture"],
         "study_id": [read.id, settled.study_id, studying.with_everything(bench).id],
@@ -118,7 +121,7 @@ def known(bench) -> dict[str, str]:
         "comparison_id": [begun.id, moving.id, concluded.comparison_id, reading.id, signed.id],
         "side": ["a", "b", "b", "a", "b"],
         "which": ["meters", "grinders", "methods"],
-        "batch_id": [batch.id for batch in batches.values()], "kind": ["whole", "ground"],
+        "batch_id": [*(batch.id for batch in batches.values()), *put_right], "kind": ["whole", "ground"],
         "what": ["release", "hold", "remeasure", "reject", "concession"], "sample_id": [sample.id],
         "fill_no": ["1"], "reading_no": ["1"],
         "day": [batches["B-in"].day, "2020-02-29"], "month": [batches["B-in"].day[:7], "2020-02"],

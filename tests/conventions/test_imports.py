@@ -8,7 +8,10 @@ import pytest
 
 from tests.conventions.source import ROOT, WEBAPP, imports, modules
 
-FEATURES = {"bench", "decisions", "strip", "targets", "gear", "people", "studies", "sync", "trends", "exchange", "upkeep"}
+FEATURES = {
+    "bench", "decisions", "corrections", "strip", "targets", "gear", "people", "studies", "sync", "trends", "exchange",
+    "upkeep",
+}  # fmt: skip
 # Above the features: the shell is made of their own forms and pages.
 SHELL = {"measure", "store", "ui", "bench", "gear", "studies"}
 # What stands in webapp/ itself. What a module here may use of ours, besides measure:

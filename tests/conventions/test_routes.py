@@ -101,6 +101,11 @@ EXPECTED = {
     "bench.countersign": ("roaster", False, WRITE),
     "decisions.reason": ("roaster", False, READ),
     "bench.correct": ("roaster", False, BOTH),
+    "bench.reason": ("roaster", False, READ),
+    "corrections.correct": ("roaster", False, BOTH),
+    "corrections.move": ("roaster", False, BOTH),
+    # Code, product, machine and time are a lead's: tests/corrections/test_correct_facts.py.
+    "corrections.facts": ("roaster", False, BOTH),
     "trends.note": ("roaster", False, WRITE),
     "gear.grinder_log": ("roaster", False, BOTH),
     "gear.grind_check": ("roaster", False, BOTH),

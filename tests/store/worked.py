@@ -11,6 +11,7 @@ from tests.support import comparing, studying
 from tests.support.roastery import Roastery, later
 from webapp.store import (
     baselines,
+    batch_corrections,
     checks,
     claims,
     compared,
@@ -22,6 +23,7 @@ from webapp.store import (
     meter_rules,
     precision,
     products,
+    sample_moves,
     signal_notes,
     signoffs,
     trend_rules,
@@ -67,8 +69,9 @@ def work(bench: Roastery) -> dict[str, str]:
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
     signed, watched = hands(bench), watch(bench, batch.id, other.id)
+    corrected = correct(bench)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
-    return control | signed | watched | {
+    return control | signed | watched | corrected | {
         "grinder_event": event,
         "grind_check": check,
         "scale": bench.scale,
@@ -107,6 +110,21 @@ def watch(bench: Roastery, batch_id: str, other_id: str) -> dict[str, str]:
     )  # fmt: skip
     signal_notes.add_note(bench.db, said, bench.who(), moment)
     return {"trend_baseline": baseline, "trend_rules": choice, "signal_note": note}
+
+
+def correct(bench: Roastery) -> dict[str, str]:
+    """A sample that was read of another batch than it was stored with, and a batch whose lot and mass were mistyped."""
+    moment = later(bench.now, minutes=62)
+    wrong, right = (bench.batch(code, at=later(moment, minutes=-no)) for no, code in ((5, "0514-04"), (9, "0514-05")))
+    sample = bench.sample(wrong.id, "whole", [59.6, 59.5, 59.7], at=moment)
+    move, correction, then = str(uuid.uuid4()), str(uuid.uuid4()), later(moment, minutes=2)
+    sample_moves.add_move(bench.db, move, sample.id, wrong.id, right.id, "Trays swapped.", bench.who(), then)
+    facts = {"lot": "Lot 2", "roasted_g": 10300}
+    batch_corrections.add_batch_correction(
+        bench.db, correction, right.id, facts, "Copied from the line above.", bench.who(), later(then, minutes=1)
+    )
+    change = next(bench.db.query("SELECT id FROM result_change WHERE cause = 'sample_move' ORDER BY rowid"))["id"]
+    return {"sample_move": move, "batch_correction": correction, "result_change": change}
 
 
 def control_the_meter(bench: Roastery, sample_id: str) -> dict[str, str]:

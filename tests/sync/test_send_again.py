@@ -5,7 +5,20 @@ from datetime import timedelta
 import pytest
 
 from tests.support.outbox import Outbox, batch_record, claim_record, decision_record, new_id, roast, sample_record
-from webapp.store import corrections, decisions, gear, ledger, methods, products, results, samples
+from webapp.store import (
+    batch_corrections,
+    corrections,
+    decisions,
+    gear,
+    ledger,
+    methods,
+    products,
+    results,
+    sample_moves,
+    samples,
+    times,
+)
+from webapp.store.products import TargetBand
 
 
 def test_it_stores_a_replay_once__T01(bench, outbox, everything):
@@ -68,6 +81,54 @@ def test_it_leaves_a_corrected_sample_corrected__T05(bench, outbox):
     assert box.send_one(whole)["status"] == 200
     assert results.get_parts(bench.db, batch["id"])["whole"] == before
     assert samples.get_sample(bench.db, whole["id"]).readings[1].counts is None
+
+
+def test_it_knows_a_batch_again_whose_facts_were_corrected(bench, outbox, everything):
+    """By what the tablet sent at first; what was corrected stays corrected, and other content is still other."""
+    records = roast(bench)
+    box = outbox()
+    box.send(*records)
+    batch_id, lead = records[0]["id"], bench.who("lead")
+    gear_id = gear.add_machine(bench.db, "Machine 2", lead, bench.now)
+    other = products.add_product(
+        bench.db, "Harbour", "HA", bench.scale, "guarded", 0.8, None, None, [TargetBand("whole", 4450, 4600, 4750)],
+        lead, bench.now - timedelta(days=3),
+    )  # fmt: skip
+    facts = {
+        "code": "N-1", "product_id": other, "machine_id": gear_id, "lot": "Lot 9", "green_g": 13000, "note": "Smoked.",
+        "roasted_at": times.to_text(bench.now - timedelta(days=2)), "drop_decicelsius": None,
+    }  # fmt: skip
+    batch_corrections.add_batch_correction(bench.db, "c-1", batch_id, facts, "Wrong line.", lead, bench.now)
+    batch_corrections.add_batch_correction(bench.db, "c-2", batch_id, {"lot": "Lot 8"}, "So.", lead, bench.now, "c-1")
+    before = everything()
+    assert [a["status"] for a in box.send(*records)] == [200] * 3
+    assert everything() == before
+    # Neither what stands now, nor anything else, is what was sent.
+    for change in ({"code": "N-1"}, {"lot": "Lot 8"}, {"note": "Smoked."}, {"green": "13"}):
+        said = box.send_one(changed(records, 0, **change))
+        assert (said["status"], said["error"]) == (409, "other_content")
+        assert said["ours"]["code"] != "N-1"
+    assert everything() == before
+
+
+def test_it_knows_a_sample_again_that_was_moved_and_stores_a_late_one_where_it_was_sent(bench, outbox, everything):
+    batch, whole, ground = roast(bench)
+    other = bench.batch("Other")
+    box = outbox()
+    box.send(batch, whole)
+    for no, (out_of, to) in enumerate(((batch["id"], other.id), (other.id, batch["id"]), (batch["id"], other.id))):
+        sample_moves.add_move(bench.db, f"m-{no}", whole["id"], out_of, to, "Swapped.", bench.who(), bench.now)
+        before = everything()
+        said = box.send_one(whole)
+        assert (said["status"], said["stored"]) == (200, True)
+        assert everything() == before
+    said = box.send_one(whole | {"batch_id": other.id})
+    assert (said["status"], said["ours"]["batch_id"]) == (409, batch["id"])
+    assert box.send_one(ground)["status"] == 200
+    assert samples.get_sample(bench.db, ground["id"]).batch_id == batch["id"]
+    assert samples.get_sample(bench.db, whole["id"]).batch_id == other.id
+    assert results.rebuild(bench.db) == []
+    assert list(ledger.faults(bench.db)) == []
 
 
 def changed(records: list[dict], which: int, **changes: object) -> dict:

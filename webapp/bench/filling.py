@@ -10,10 +10,11 @@ from sqlite_utils import Database
 from werkzeug.datastructures import MultiDict
 from wtforms.fields.choices import SelectChoice
 
-from webapp.bench.forms import BatchForm, CaptureForm
+from webapp.bench.forms import CaptureForm
 from webapp.bench.page import CapturePage
 from webapp.store import batches, gear, products
 from webapp.store.times import local_day, to_text
+from webapp.ui.batch_form import BatchForm
 from webapp.ui.filters import site_zone
 
 MOST_FILLS = 4

@@ -1,4 +1,4 @@
-"""The bench's forms: a batch, a sample, a countersignature, a correction. What was typed is always shown again."""
+"""The bench's forms: a sample, a countersignature. What was typed is always shown again."""
 
 from __future__ import annotations
 
@@ -8,19 +8,16 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from wtforms import (
     BooleanField,
-    DateField,
     Form,
     HiddenField,
     RadioField,
     SelectField,
     StringField,
     TextAreaField,
-    TimeField,
 )
 from wtforms.fields.choices import SelectChoice
-from wtforms.validators import Length, Optional, ValidationError
+from wtforms.validators import Length, ValidationError
 
-from webapp.ui.fields import DurationField, MassField, TemperatureField
 from webapp.ui.forms import BaseForm, printable, required
 from webapp.ui.rows import Rows
 
@@ -30,30 +27,6 @@ VOID_REASONS = [
     SelectChoice("moved", _l("meter moved")),
     SelectChoice("other", _l("failed")),
 ]
-
-
-class BatchForm(BaseForm):
-    """A new batch: what was roasted, on what, and what is known of the roast."""
-
-    id = HiddenField()
-    product = RadioField(_l("Product"), validators=[required(_l("Choose the product."))])
-    machine = RadioField(_l("Machine"), validators=[required(_l("Choose the machine."))])
-    code = StringField(
-        _l("Batch code"),
-        validators=[required(_l("Give the batch a code.")), Length(max=40, message=_l("Use at most 40 characters."))]
-        + [printable],
-    )
-    lot = StringField(
-        _l("Green lot"), validators=[Length(max=80, message=_l("Use at most 80 characters.")), printable]
-    )
-    day = DateField(_l("Roasted on"), validators=[required(_l("Give the day of the roast."))])
-    clock = TimeField(_l("at"), format=["%H:%M", "%H:%M:%S"], validators=[required(_l("Give the time of the roast."))])
-    green = MassField(_l("Green mass"))
-    roasted = MassField(_l("Roasted mass"))
-    drop = TemperatureField(_l("Drop temperature"))
-    total = DurationField(_l("Total time"))
-    development = DurationField(_l("Development time"))
-    note = TextAreaField(_l("Note"), validators=[Length(max=2000), printable])
 
 
 class ReadingForm(Form):
@@ -149,19 +122,3 @@ class CountersignForm(BaseForm):
     # Those that were on the page, with blanks between them: what is read meanwhile waits on.
     samples = HiddenField(validators=[required(_l("The form has lost its samples. Load the page again."))])
     note = StringField(_l("Note"), validators=[Length(max=200), printable])
-
-
-class CorrectionForm(BaseForm):
-    """A later word on one stored reading."""
-
-    id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again."))])
-    what = RadioField(
-        _l("What is wrong with it?"),
-        choices=[SelectChoice("replace", _l("It was mistyped")), SelectChoice("void", _l("It should not count"))],
-        validators=[required(_l("Say what is wrong with it."))],
-    )
-    value = StringField(_l("What the meter showed"), validators=[Optional()])
-    reason = StringField(
-        _l("Reason"),
-        validators=[required(_l("Give the reason.")), Length(max=300, message=_l("Use at most 300 characters."))],
-    )

@@ -10,6 +10,7 @@ from sqlite_utils import Database
 
 from webapp.bench import hands
 from webapp.bench.advice import advice_on
+from webapp.bench.corrected import changed_notice, corrections_of
 from webapp.store import (
     batches,
     burrs,
@@ -156,6 +157,7 @@ def result_page(db: Database, batch_id: str) -> dict:
         "apart_says": verdict_words.settings_text(ground_at) if ground_at else "",
         "burrs_say": burrs_say(db, stands, taken),
         "samples": taken,
+        "changed": changed_notice(db, batch_id, parts, taken),
         "decision": decision,
         "decisions": made,
         "hands": hands.hands_of(db, batch_id, decision),
@@ -210,12 +212,15 @@ def batch_page(db: Database, batch_id: str) -> dict:
     """Everything recorded about one batch."""
     page = result_page(db, batch_id)
     versions = {s.method_version_id: methods.get_version(db, s.method_version_id) for s in page["samples"]}
-    records = (page["batch"], *page["samples"], *page["decisions"], *page["hands"].signed)
+    parts = {kind: view.part for kind, view in page["views"].items()}
+    corrected = corrections_of(db, page["batch"], parts, page["samples"])
+    records = (page["batch"], *page["samples"], *corrected.left, *page["decisions"], *page["hands"].signed)
     under = claims.get_claims(db, [record.claim_id for record in records])
     return page | {
         "versions": versions,
         "meters": {sample.id: meter_says(db, sample) for sample in page["samples"]},
         "settings_text": verdict_words.settings_text,
+        "corrections": corrected,
         "claims": under,
         "steps": {version_id: {step.no: step for step in v.steps} for version_id, v in versions.items()},
         "lines": ledger.lines_about(db, batch_id, [s.id for s in page["samples"]], list(under)),

@@ -3,49 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from flask_babel import gettext as _
 
-from webapp import measure
 from webapp.bench import readings
-from webapp.bench.forms import BatchForm, CaptureForm, CorrectionForm
+from webapp.bench.forms import CaptureForm
 from webapp.bench.page import CapturePage
-from webapp.store import batches, times
-from webapp.store.batches import Batch, NewBatch
+from webapp.store import times
+from webapp.store.batches import NewBatch
 from webapp.store.new_samples import NewSample
-from webapp.store.samples import Sample, StepDone
+from webapp.store.samples import StepDone
 from webapp.store.times import claimed_time
-from webapp.ui.filters import method_text, site_zone
-from webapp.ui.reading_words import refusal
-
-CLOCK_SLACK = timedelta(minutes=5)
-FIRST_YEAR = 2000
-
-
-def moment_of_roast(form: BatchForm) -> datetime:
-    """Day and time of the roast at the site. The form is valid so far."""
-    return datetime.combine(form.day.data, form.clock.data, site_zone())
-
-
-def check_batch(form: BatchForm, roasted_at: datetime, now: datetime) -> None:
-    """What the fields say together; messages go beside them."""
-    if form.day.data.year < FIRST_YEAR:
-        form.day.errors = [*form.day.errors, _("Check the year of this day.")]
-    if roasted_at > now + CLOCK_SLACK:
-        form.clock.errors = [*form.clock.errors, _("This time is still to come. Check the day and the time.")]
-    if form.roasted.data and form.green.data and form.roasted.data > form.green.data:
-        form.roasted.errors = [*form.roasted.errors, _("Roasted coffee cannot weigh more than the green it came from.")]
-    if form.development.data and form.total.data and form.development.data > form.total.data:
-        form.development.errors = [
-            *form.development.errors,
-            _("The development cannot be longer than the whole roast."),
-        ]
-
-
-def twin(form: BatchForm, db) -> Batch | None:
-    """Another batch with this code, the newest."""
-    return next((b for b in batches.find_by_code(db, form.code.data) if b.id != form.id.data), None)
+from webapp.ui.batch_form import BatchForm, check_batch, check_code, moment_of_roast
+from webapp.ui.filters import method_text
 
 
 def batch_from(form: BatchForm, roasted_at: datetime, made_at: str) -> NewBatch:
@@ -71,16 +42,7 @@ def new_batch(form: BatchForm, db, now: datetime) -> NewBatch | None:
     """The batch from its form; None after adding what is wrong beside the fields."""
     roasted_at = moment_of_roast(form)
     check_batch(form, roasted_at, now)
-    if there := twin(form, db):
-        form.code.errors = [
-            *form.code.errors,
-            _(
-                "Batch %(code)s is there already: %(product)s, %(day)s. Give this one another code.",
-                code=form.code.data,
-                product=there.product_name,
-                day=there.day,
-            ),
-        ]
+    check_code(form, form.id.data, db)
     return None if form.errors else batch_from(form, roasted_at, times.to_text(now))
 
 
@@ -154,13 +116,3 @@ def new_sample(
     return Checked(sample, [], taken.questions)
 
 
-def corrected_value(form: CorrectionForm, sample: Sample) -> int | None:
-    """The new value in hundredths, None to void; what is wrong with it stands beside the field."""
-    if form.what.data == "void":
-        return None
-    lower, upper, step = (v / 100 for v in (sample.scale_lower, sample.scale_upper, sample.step))
-    try:
-        return measure.parse_reading(form.value.data or "", lower, upper, step)
-    except measure.ReadingProblem as problem:
-        form.value.errors = [refusal(problem, lower, upper, step)]
-        return None

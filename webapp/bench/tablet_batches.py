@@ -10,26 +10,25 @@ from werkzeug.datastructures import MultiDict
 from wtforms.fields.choices import SelectChoice
 
 from webapp.bench import service
-from webapp.bench.forms import BatchForm
 from webapp.bench.standing import standing
 from webapp.store import batches, gear, products, times
 from webapp.store.batches import Batch
 from webapp.store.errors import NotFound
+from webapp.ui import batch_form
+from webapp.ui.batch_form import FIELDS, BatchForm
 from webapp.ui.tablet_records import TabletRecord, invalid
 
-PLAIN = {
-    "code": "code", "lot": "lot", "green_g": "green", "roasted_g": "roasted", "drop_decicelsius": "drop",
-    "total_s": "total", "development_s": "development", "note": "note",
-}  # fmt: skip
+# Typed as they are; product and machine are chosen.
+PLAIN = {fact: name for fact, name in FIELDS.items() if name not in ("product", "machine")}
 
 
 class TabletBatches:
     """The handler for records of kind "batch" (see ui/tablet_records.Handler)."""
 
     def versions(self, db: Database, record: TabletRecord) -> tuple[dict, dict] | None:
-        """What is stored, and what was sent."""
+        """What was stored at first, whatever was corrected since, and what was sent."""
         try:
-            there = batches.get_batch(db, record.id)
+            there = batches.as_stored(db, batches.get_batch(db, record.id))
         except NotFound:
             return None
         return stored_facts(there), sent_facts(filled(db, record), record, there)
@@ -39,13 +38,13 @@ class TabletBatches:
         form = filled(db, record)
         if not form.validate():
             raise invalid(form.problems)
-        roasted_at = service.moment_of_roast(form)
+        roasted_at = batch_form.moment_of_roast(form)
         if is_ahead(roasted_at, record, now):
             roasted_at = now
-        service.check_batch(form, roasted_at, now)
+        batch_form.check_batch(form, roasted_at, now)
         if form.errors:
             raise invalid(form.problems)
-        there = service.twin(form, db)
+        there = batch_form.twin(form.code.data, form.id.data, db)
         new = service.batch_from(form, roasted_at, record.made_at)
         batches.add_batch(db, new, record.who, now, record.sent)
         return [twin_words(there)] if there else []
@@ -66,7 +65,7 @@ def filled(db: Database, record: TabletRecord) -> BatchForm:
 def is_ahead(roasted_at: datetime, record: TabletRecord, now: datetime) -> bool:
     """Whether a time to come is only the tablet's clock, which runs ahead: it is then believed up to now."""
     clock = record.sent.clock
-    return clock is not None and now < roasted_at <= times.from_text(clock) + service.CLOCK_SLACK
+    return clock is not None and now < roasted_at <= times.from_text(clock) + batch_form.CLOCK_SLACK
 
 
 def twin_words(there: Batch) -> str:
@@ -117,7 +116,7 @@ def read(field) -> str | int | None:
 
 def sent_moment(form: BatchForm, there: Batch) -> str:
     """When it was roasted, believed as far as it was when the batch was stored."""
-    if form.day.errors or form.clock.errors or form.day.data.year < service.FIRST_YEAR:
+    if form.day.errors or form.clock.errors or form.day.data.year < batch_form.FIRST_YEAR:
         return " ".join(str(text) for field in (form.day, form.clock) for text in field.raw_data or ())
-    roasted_at = times.to_text(service.moment_of_roast(form))
+    roasted_at = times.to_text(batch_form.moment_of_roast(form))
     return min(roasted_at, there.received_at) if there.tablet_clock else roasted_at

@@ -15,7 +15,7 @@ from webapp.bench.filling import ROW_NAME, trimmed, with_steps
 from webapp.bench.forms import CaptureForm
 from webapp.bench.hands import must_walk
 from webapp.bench.standing import standing
-from webapp.store import batches, gear, methods, new_samples, samples, times
+from webapp.store import batches, gear, methods, new_samples, sample_moves, samples, times
 from webapp.store.errors import NotFound
 from webapp.store.gear import Meter
 from webapp.store.methods import MethodVersion
@@ -29,12 +29,13 @@ class TabletSamples:
     """The handler for records of kind "sample" (see ui/tablet_records.Handler)."""
 
     def versions(self, db: Database, record: TabletRecord) -> tuple[dict, dict] | None:
-        """What is stored, and what was sent."""
+        """What was stored at first, in whichever batch it is now, and what was sent."""
         try:
             there = samples.get_sample(db, record.id)
         except NotFound:
             return None
-        return stored_facts(there), sent_facts(filled(record), record, db)
+        first = sample_moves.first_batch(db, there.id) or there.batch_id
+        return stored_facts(there) | {"batch_id": first}, sent_facts(filled(record), record, db)
 
     def store(self, db: Database, record: TabletRecord, now: datetime) -> list[str]:
         """Check and store; what nobody was asked about on the tablet comes back as remarks."""

@@ -5,14 +5,13 @@ from __future__ import annotations
 import json
 import uuid
 
-from flask import Blueprint, abort, g, redirect, render_template, request, url_for
+from flask import Blueprint, g, redirect, render_template, request
 
 from webapp.bench import hands, record, service
 from webapp.bench import page as pages
 from webapp.bench.filling import batch_form, capture_form, make_room
-from webapp.bench.forms import CorrectionForm
 from webapp.db import get_db
-from webapp.store import batches, corrections, new_samples, products, samples
+from webapp.store import batches, new_samples, products
 from webapp.ui.access import open_to, who
 
 bench = Blueprint("bench", __name__)
@@ -96,23 +95,3 @@ def countersign(batch_id: uuid.UUID):
     return hands.countersign_page(get_db(), str(batch_id))
 
 
-@bench.route("/samples/<uuid:sample_id>/<int:fill_no>/<int:reading_no>/correct", methods=["GET", "POST"])
-@open_to("roaster")
-def correct(sample_id: uuid.UUID, fill_no: int, reading_no: int):
-    """Correct a stored reading: the old one stays visible."""
-    db = get_db()
-    sample = samples.get_sample(db, str(sample_id))
-    reading = next((r for r in sample.readings if (r.fill_no, r.no) == (fill_no, reading_no)), None)
-    if reading is None:
-        abort(404)
-    form = CorrectionForm(id=str(uuid.uuid4()))
-    if request.method == "POST" and form.validate():
-        value = service.corrected_value(form, sample)
-        if not form.value.errors:
-            corrections.add_correction(
-                db, form.id.data, sample.id, fill_no, reading_no, value, form.reason.data, who(), g.now
-            )
-            return redirect(url_for("bench.batch", batch_id=sample.batch_id), code=303)
-    batch = batches.get_batch(db, sample.batch_id)
-    shown = {"form": form, "sample": sample, "reading": reading, "batch": batch}
-    return render_template("bench/correct.html", **shown), 422 if form.errors else 200

@@ -13,6 +13,10 @@ def set_words() -> dict[str, str]:
         "samples": _("One row a prepared sample: how, on what, and by whom it was read."),
         "readings": _("One row a reading of the meter, as it was entered and as it counts."),
         "corrections": _("One row a later word on a reading."),
+        "sample_moves": _("One row a move of a sample to the batch that it was really read of."),
+        "batch_corrections": _("One row a fact of a batch that was put right: what stood before, and what after."),
+        "result_changes": _("One row a correction and batch whose result is another one since."),
+        "result_change_values": _("One row a kind of such a change: what stood before, and what after."),
         "decisions": _("One row a decision on a batch; the last one of a batch stands."),
         "targets": _("One row a band of a target version."),
         "meter_checks": _("One row a check of a meter on its plate."),
@@ -25,6 +29,9 @@ def set_names() -> dict[str, str]:
     return {
         "batches": _("Batches, with verdict and last decision"), "results": _("Results by kind"),
         "samples": _("Samples"), "readings": _("Readings"), "corrections": _("Corrections"),
+        "sample_moves": _("Moved samples"), "batch_corrections": _("Corrected facts of batches"),
+        "result_changes": _("Results that corrections changed"),
+        "result_change_values": _("What corrections changed, by kind"),
         "decisions": _("Decisions"), "targets": _("Targets"), "meter_checks": _("Meter checks"),
         "grinder_log": _("Grinder log"),
     }  # fmt: skip
@@ -148,6 +155,32 @@ def _own() -> dict[str, dict[str, str]]:
             "made_at": _("When its sample was entered, in UTC."),
         },
         "corrections": {"value": _("What counts in its place, in scale units; empty: it does not count.")},
+        "sample_moves": {
+            "from_batch_id": _("Number of the record of the batch that it was in."),
+            "from_batch": _("What that batch is called."),
+            "to_batch_id": _("Number of the record of the batch that it was moved to."),
+            "to_batch": _("What that batch is called."),
+        },
+        "batch_corrections": {
+            "correction_id": _("Number of the correction; it may have put several facts right."),
+            "fact": _("Which fact, by its column in the table of batches."),
+            "before": _("What stood before, in the unit of that column; empty where there was nothing."),
+            "after": _("What stands after it, in the unit of that column; empty where there is nothing."),
+        },
+        "result_changes": {
+            "cause": _("What was corrected: a reading (correction), a sample’s batch (sample_move) or a batch’s facts"
+                       " (batch_correction)."),
+            "cause_id": _("Number of that correction’s record."),
+            "verdict_before": _("The batch’s verdict before; empty while nothing was measured."),
+            "verdict_after": _("The batch’s verdict after it; empty where nothing is measured."),
+        },
+        "result_change_values": {
+            "change_id": _("Number of the change."),
+            "value_before": _("The average before, in scale units; empty where the kind was not read."),
+            "value_after": _("The average after it, in scale units; empty where the kind is not read."),
+            "verdict_before": _("The kind’s verdict before; empty where it was not judged."),
+            "verdict_after": _("The kind’s verdict after it; empty where it is not judged."),
+        },
         "decisions": {
             "decision": _("What was decided: release, hold, remeasure, reject, concession or blend."),
             "verdict": _("The verdict of the batch as it stood then."),

@@ -13,7 +13,7 @@ from werkzeug.datastructures import MultiDict
 from wtforms.fields.choices import SelectChoice
 
 from webapp.bench.filling import with_steps
-from webapp.bench.forms import BatchForm, CaptureForm
+from webapp.bench.forms import CaptureForm
 from webapp.bench.hands import nobody_their_own
 from webapp.gear.check_forms import CheckForm
 from webapp.shell import more_stand_ins
@@ -22,6 +22,7 @@ from webapp.store.methods import Step
 from webapp.store.results import KINDS
 from webapp.store.who_decides import WHATS
 from webapp.ui import decision_words, verdict_words
+from webapp.ui.batch_form import BatchForm
 from webapp.ui.decision_form import DecisionForm
 from webapp.ui.gauge import make_gauge
 
@@ -134,8 +135,8 @@ def result(
     samples = [SimpleNamespace(id=NO_ID, kind=kind, role="trainee", received_at=BATCH.roasted_at, person_name="")
                for kind in ("whole", "ground")]  # fmt: skip
     return bare(
-        "bench/result.html", hands=waits_for_hands(), advice=None, doubted_by=None, apart_says=SOME, burrs_say=SOME,
-        batch=BATCH,
+        "bench/result.html", hands=waits_for_hands(), advice=None, changed=None, doubted_by=None, apart_says=SOME,
+        burrs_say=SOME, batch=BATCH,
         views={kind: view(kind) for kind in measured}, missing=missing,
         words=verdict_words.Words(verdict, None, "", "", SOME, SOME), samples=samples, allowed=allowed,
         decision=decision, decisions=[], needs_reason=False, form=decision_form(),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 from datetime import datetime
 
 from sqlite_utils import Database
@@ -98,9 +98,32 @@ def add_batch(db: Database, new: NewBatch, who: Who, now: datetime, sent: Sent =
             names = ", ".join(row)
             db.conn.execute(f"INSERT INTO batch ({names}) VALUES ({', '.join(':' + n for n in row)})", row)
             ledger.note(db, "batch started", "batch", new.id, now, who.person_id, who.tablet_id)
-        elif any(there[name] != getattr(new, name) for name in NEW_FIELDS if name != "made_at"):
-            raise AlreadyThere(new.id)
+        else:
+            first = there | first_facts(db, new.id)
+            if any(first[name] != getattr(new, name) for name in NEW_FIELDS if name != "made_at"):
+                raise AlreadyThere(new.id)
         return get_batch(db, new.id)
+
+
+def first_facts(db: Database, batch_id: str) -> dict[str, str | int | None]:
+    """fact -> as it was when the batch was stored, of those that were corrected since."""
+    # Newest first: in the dict the oldest one stands.
+    rows = db.query(
+        "SELECT f.fact, f.before FROM batch_correction c JOIN batch_correction_fact f ON f.correction_id = c.id"
+        " WHERE c.batch_id = ? ORDER BY c.rowid DESC",
+        (batch_id,),
+    )
+    return {row["fact"]: row["before"] for row in rows}
+
+
+def as_stored(db: Database, batch: Batch) -> Batch:
+    """The batch as it was when it was stored, whatever was corrected since: by this a tablet knows its own again."""
+    first = first_facts(db, batch.id)
+    for fact, table in (("product_id", "product"), ("machine_id", "machine")):
+        if fact in first:
+            name = f"{table}_name"
+            first[name] = one(db, f"SELECT name FROM {table} WHERE id = ?", (first[fact],))["name"]
+    return replace(batch, **first)
 
 
 def get_batch(db: Database, batch_id: str) -> Batch:
@@ -128,6 +151,11 @@ def search(db: Database, text: str, most: int = 40) -> list[Batch]:
             (text, past, most),
         )
     ]
+
+
+def list_day(db: Database, day: str) -> list[Batch]:
+    """The batches of a day (`2026-05-14`), newest first."""
+    return [Batch(**row) for row in db.query(f"{SELECT} WHERE b.day = ? ORDER BY b.roasted_at DESC", (day,))]
 
 
 @dataclass(frozen=True)

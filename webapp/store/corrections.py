@@ -9,6 +9,7 @@ from sqlite_utils import Database
 from . import ledger, results, routine, samples, spreads
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
+from .result_changes import Cause
 from .times import to_text
 from .who import Who
 
@@ -46,4 +47,4 @@ def add_correction(
         after = samples.get_sample(db, sample_id)
         spreads.count_spread(db, after, +1)
         routine.count_sample(db, after, +1)
-        results.recompute(db, before.batch_id)
+        results.recompute(db, before.batch_id, cause=Cause("correction", correction_id, who, now))

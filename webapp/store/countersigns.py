@@ -72,7 +72,11 @@ def add_countersignature(
         for sample_id in chosen:
             insert(db, "countersigned_sample", {"countersignature_id": sign_id, "sample_id": sample_id})
         ledger.note(db, "countersigned", "countersignature", sign_id, now, who.person_id, who.tablet_id)
-        results.recompute(db, batch_id)
+        # A sample may have been moved to another batch since it was on the page.
+        marks = ", ".join("?" * len(chosen))
+        rows = list(db.query(f"SELECT DISTINCT batch_id FROM sample WHERE id IN ({marks})", chosen))
+        for row in rows:
+            results.recompute(db, row["batch_id"])
 
 
 def _require_theirs(db: Database, batch_id: str, chosen: Sequence[str], who: Who) -> None:
@@ -80,7 +84,10 @@ def _require_theirs(db: Database, batch_id: str, chosen: Sequence[str], who: Who
         raise NotTheirs(batch_id)
     for sample_id in chosen:
         row = one(db, "SELECT batch_id, person_id, role FROM sample WHERE id = ?", (sample_id,))
-        if row is None or row["batch_id"] != batch_id or row["role"] != "trainee":
+        if row is None or row["role"] != "trainee":
+            raise NotTheirs(sample_id)
+        was_here = "SELECT 1 FROM sample_move WHERE sample_id = ? AND from_batch_id = ?"
+        if row["batch_id"] != batch_id and not one(db, was_here, (sample_id, batch_id)):
             raise NotTheirs(sample_id)
         if row["person_id"] == who.person_id:
             raise NotTheirs(sample_id)
@@ -115,8 +122,15 @@ def find_countersignature(db: Database, sign_id: str) -> Countersignature | None
 
 
 def list_countersignatures(db: Database, batch_id: str) -> list[Countersignature]:
-    """All of a batch, oldest first."""
-    return [_sign(db, row) for row in list(db.query(f"{_SIGN} WHERE c.batch_id = ? ORDER BY c.rowid", (batch_id,)))]
+    """All of a batch, oldest first: those given here, and those that came with a sample which was moved here."""
+    with_samples = (
+        "SELECT k.countersignature_id FROM countersigned_sample k JOIN sample s ON s.id = k.sample_id"
+        " WHERE s.batch_id = :batch"
+    )
+    rows = db.query(
+        f"{_SIGN} WHERE c.batch_id = :batch OR c.id IN ({with_samples}) ORDER BY c.rowid", {"batch": batch_id}
+    )
+    return [_sign(db, row) for row in list(rows)]
 
 
 def _sign(db: Database, row: dict) -> Countersignature:

@@ -63,6 +63,23 @@ _HOW_MADE: dict[str, tuple[Type, str]] = {
 }  # fmt: skip
 _BY = "JOIN person w ON w.id = x.person_id JOIN tablet t ON t.id = x.tablet_id"
 
+# A corrected fact by the names and units of the set "batches"; whose names an id stands for, by that.
+_FACT = (
+    "CASE x.fact WHEN 'product_id' THEN 'product' WHEN 'machine_id' THEN 'machine' WHEN 'green_g' THEN 'green_kg'"
+    " WHEN 'roasted_g' THEN 'roasted_kg' WHEN 'drop_decicelsius' THEN 'drop_celsius' ELSE x.fact END"
+)
+
+
+def _fact_value(column: str) -> str:
+    value = f"x.{column}"
+    return (
+        f"CAST(CASE x.fact WHEN 'product_id' THEN (SELECT name FROM product WHERE id = {value})"
+        f" WHEN 'machine_id' THEN (SELECT name FROM machine WHERE id = {value})"
+        f" WHEN 'green_g' THEN {value} / 1000.0 WHEN 'roasted_g' THEN {value} / 1000.0"
+        f" WHEN 'drop_decicelsius' THEN {value} / 10.0 ELSE {value} END AS TEXT)"
+    )
+
+
 SETS: tuple[ExportSet, ...] = (
     _set(
         "batches",
@@ -154,6 +171,52 @@ SETS: tuple[ExportSet, ...] = (
             **{name: column for name, column in _HOW_MADE.items() if name != "role"},
         },
         points={"sample_id": "samples.id"}, day="b.day",
+    ),
+    _set(
+        "sample_moves",
+        f"sample_move x {_BY} JOIN sample s ON s.id = x.sample_id JOIN batch b ON b.id = x.to_batch_id"
+        " JOIN batch f ON f.id = x.from_batch_id",
+        {
+            "id": ("text", "x.id"), "sample_id": ("text", "x.sample_id"), "kind": ("text", "s.kind"),
+            "from_batch_id": ("text", "x.from_batch_id"), "from_batch": ("text", "f.code"),
+            "to_batch_id": ("text", "x.to_batch_id"), "to_batch": ("text", "b.code"), "reason": ("text", "x.reason"),
+            **{name: column for name, column in _HOW_MADE.items() if name != "role"},
+        },
+        points={"sample_id": "samples.id", "from_batch_id": "batches.id", "to_batch_id": "batches.id"}, day="b.day",
+    ),
+    _set(
+        "batch_corrections",
+        "batch_correction_fact x JOIN batch_correction c ON c.id = x.correction_id JOIN batch b ON b.id = c.batch_id"
+        " JOIN person w ON w.id = c.person_id JOIN tablet t ON t.id = c.tablet_id",
+        {
+            "correction_id": ("text", "x.correction_id"), "batch_id": ("text", "c.batch_id"),
+            "batch": ("text", "b.code"), "fact": ("text", _FACT), "before": ("text", _fact_value("before")),
+            "after": ("text", _fact_value("after")), "reason": ("text", "c.reason"), "person": ("text", "w.name"),
+            "tablet": ("text", "t.name"), "made_at": ("time", "c.made_at"), "received_at": ("time", "c.received_at"),
+        },
+        key="correction_id fact", points={"batch_id": "batches.id"}, day="b.day",
+    ),
+    _set(
+        "result_changes",
+        "result_change x JOIN batch b ON b.id = x.batch_id",
+        {
+            "id": ("text", "x.id"), "batch_id": ("text", "x.batch_id"), "batch": ("text", "b.code"),
+            "cause": ("text", "x.cause"), "cause_id": ("text", "x.cause_id"),
+            "verdict_before": ("text", "x.verdict_before"), "verdict_after": ("text", "x.verdict_after"),
+            "received_at": ("time", "x.received_at"),
+        },
+        points={"batch_id": "batches.id"}, day="b.day",
+    ),
+    _set(
+        "result_change_values",
+        "result_change_part x JOIN result_change c ON c.id = x.change_id JOIN batch b ON b.id = c.batch_id",
+        {
+            "change_id": ("text", "x.change_id"), "batch": ("text", "b.code"), "kind": ("text", "x.kind"),
+            "value_before": ("number", "x.value_before"), "value_after": ("number", "x.value_after"),
+            "verdict_before": ("text", "x.verdict_before"), "verdict_after": ("text", "x.verdict_after"),
+            "received_at": ("time", "c.received_at"),
+        },
+        key="change_id kind", points={"change_id": "result_changes.id"}, day="b.day",
     ),
     _set(
         "decisions",

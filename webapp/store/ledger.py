@@ -202,26 +202,33 @@ def orphans(db: Database) -> Iterator[str]:
         yield f"{row[0]} row {row[1]} points to a {row[2]} that is not there"
 
 
+# What is said of a batch, by kind of record. Of a sample that was moved, everything is said on both batches' pages.
+_ABOUT = {
+    "batch": "SELECT :batch",
+    "sample": "SELECT id FROM about_sample",
+    "correction": "SELECT id FROM correction WHERE sample_id IN about_sample",
+    "sample_move": "SELECT id FROM sample_move WHERE sample_id IN about_sample",
+    "batch_correction": "SELECT id FROM batch_correction WHERE batch_id = :batch",
+    "result_change": "SELECT id FROM result_change WHERE batch_id = :batch",
+    "look_back_entry": "SELECT id FROM look_back_entry WHERE sample_id IN about_sample",
+    "decision": "SELECT id FROM decision WHERE batch_id = :batch",
+    "countersignature": "SELECT id FROM countersignature WHERE batch_id = :batch UNION SELECT countersignature_id"
+    " FROM countersigned_sample WHERE sample_id IN about_sample",
+    "person_claim": "SELECT value FROM json_each(:claims)",
+    "claim_confirmed": "SELECT id FROM claim_confirmed WHERE claim_id IN (SELECT value FROM json_each(:claims))",
+}
+_LINES = (
+    "WITH about_sample(id) AS MATERIALIZED (SELECT value FROM json_each(:samples)"
+    " UNION SELECT sample_id FROM sample_move WHERE from_batch_id = :batch)"
+    " SELECT l.seq, l.at, l.action, l.hash, p.name AS person_name, t.name AS tablet_name FROM ledger l"
+    " LEFT JOIN person p ON p.id = l.person_id LEFT JOIN tablet t ON t.id = l.tablet_id WHERE "
+    + " OR ".join(f"(l.kind = '{kind}' AND l.record_id IN ({ids}))" for kind, ids in _ABOUT.items())
+    + " ORDER BY l.seq"
+)
+
+
 def lines_about(db: Database, batch_id: str, sample_ids: list[str], claim_ids: Sequence[str] = ()) -> list[dict]:
-    """The lines about a batch, its samples, their corrections and look-backs, its decisions and countersignatures, and
-    the claims under which they were made, in order, with names."""
-    marks, claims = (", ".join("?" for _id in ids) for ids in (sample_ids, claim_ids))
-    return list(
-        db.query(
-            "SELECT l.seq, l.at, l.action, l.hash, p.name AS person_name, t.name AS tablet_name FROM ledger l"
-            " LEFT JOIN person p ON p.id = l.person_id LEFT JOIN tablet t ON t.id = l.tablet_id WHERE"
-            " (l.kind = 'batch' AND l.record_id = ?)"
-            f" OR (l.kind = 'sample' AND l.record_id IN ({marks}))"
-            " OR (l.kind = 'correction' AND l.record_id IN"
-            f" (SELECT id FROM correction WHERE sample_id IN ({marks})))"
-            " OR (l.kind = 'look_back_entry' AND l.record_id IN"
-            f" (SELECT id FROM look_back_entry WHERE sample_id IN ({marks})))"
-            " OR (l.kind = 'decision' AND l.record_id IN (SELECT id FROM decision WHERE batch_id = ?))"
-            " OR (l.kind = 'countersignature' AND l.record_id IN (SELECT id FROM countersignature WHERE batch_id = ?))"
-            f" OR (l.kind = 'person_claim' AND l.record_id IN ({claims}))"
-            " OR (l.kind = 'claim_confirmed' AND l.record_id IN"
-            f" (SELECT id FROM claim_confirmed WHERE claim_id IN ({claims})))"
-            " ORDER BY l.seq",
-            (batch_id, *sample_ids, *sample_ids, *sample_ids, batch_id, batch_id, *claim_ids, *claim_ids),
-        )
-    )
+    """The lines about a batch, its samples and those that were moved out of it, all corrections with what they changed,
+    look-backs, decisions and countersignatures, and the claims under which they were made, in order, with names."""
+    asked = {"batch": batch_id, "samples": json.dumps(sample_ids), "claims": json.dumps(list(claim_ids))}
+    return list(db.query(_LINES, asked))

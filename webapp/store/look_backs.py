@@ -100,6 +100,12 @@ _ENTRY = (
 )
 
 
+# A word on a sample stands; but one that was read again is in question again when the sample that took its place has
+# been moved to another batch since, or it has.
+_STANDS = (
+    "(e.what <> 'reread' OR EXISTS (SELECT 1 FROM sample a JOIN sample n ON n.id = e.new_sample_id"
+    " AND n.batch_id = a.batch_id WHERE a.id = e.sample_id))"
+)
 # The samples of a look-back: read at or after the first moment, and before the second. What is read in the moment of a
 # check is read after it (as meter_state has it).
 _INSIDE = "s.meter_id = ? AND s.made_at >= ? AND s.made_at < ?"
@@ -118,12 +124,12 @@ def since(db: Database, check: Check) -> str:
     return row["at"] or ""
 
 
-OPEN = """
+OPEN = f"""
 SELECT c.check_id FROM meter_check_result c WHERE c.passed = 0 AND EXISTS (
   SELECT 1 FROM sample s WHERE s.meter_id = c.meter_id AND s.made_at < c.made_at
   AND s.made_at >= coalesce((SELECT max(made_at) FROM meter_check_result k WHERE k.meter_id = c.meter_id
     AND k.made_at < c.made_at AND (k.passed = 1 OR k.proven = 1)), '')
-  AND NOT EXISTS (SELECT 1 FROM look_back_entry e WHERE e.sample_id = s.id))
+  AND NOT EXISTS (SELECT 1 FROM look_back_entry e WHERE e.sample_id = s.id AND {_STANDS}))
 ORDER BY c.made_at DESC
 """
 
@@ -184,7 +190,7 @@ def _moved(
 
 def entry_of(db: Database, sample_id: str) -> Entry | None:
     """What was said about a sample, or None. A later word counts: what was held may be accepted or read again."""
-    row = one(db, f"{_ENTRY} WHERE e.sample_id = ? ORDER BY e.rowid DESC LIMIT 1", (sample_id,))
+    row = one(db, f"{_ENTRY} WHERE e.sample_id = ? AND {_STANDS} ORDER BY e.rowid DESC LIMIT 1", (sample_id,))
     return Entry(**row) if row else None
 
 
@@ -201,7 +207,7 @@ def open_count(db: Database, check: Check) -> int:
     row = one(
         db,
         f"SELECT count(*) AS n FROM sample s WHERE {_INSIDE}"
-        " AND NOT EXISTS (SELECT 1 FROM look_back_entry e WHERE e.sample_id = s.id)",
+        f" AND NOT EXISTS (SELECT 1 FROM look_back_entry e WHERE e.sample_id = s.id AND {_STANDS})",
         _inside(db, check),
     )
     return row["n"]
@@ -264,7 +270,7 @@ def read_again(db: Database, sample: NewSample, who: Who, now: datetime) -> None
     rows = list(db.query(
         "SELECT s.id, s.meter_id, s.made_at FROM sample s WHERE s.batch_id = ? AND s.kind = ? AND s.id <> ?"
         " AND s.made_at < ? AND NOT EXISTS (SELECT 1 FROM look_back_entry e WHERE e.sample_id = s.id"
-        " AND e.what <> 'held')",
+        f" AND e.what <> 'held' AND {_STANDS})",
         (sample.batch_id, sample.kind, sample.id, sample.made_at),
     ))  # fmt: skip
     if not rows or sample_state(db, sample.id, sample.meter_id, sample.made_at) not in FINE:

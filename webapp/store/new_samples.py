@@ -8,7 +8,7 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from . import ledger, look_backs, meter_state, products, results, routine, spreads
+from . import ledger, look_backs, meter_state, products, results, routine, sample_moves, spreads
 from .connect import one, write
 from .errors import AlreadyThere, NotFound
 from .readings import NewReading
@@ -45,7 +45,7 @@ def add_sample(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent
     with write(db):
         if one(db, "SELECT id FROM sample WHERE id = ?", (new.id,)):
             there = get_sample(db, new.id)
-            if not _same(there, new):
+            if not _same(there, new) or new.batch_id != (sample_moves.first_batch(db, new.id) or there.batch_id):
                 raise AlreadyThere(new.id)
             return there
         _insert(db, new, who, now, sent)
@@ -103,8 +103,8 @@ def _insert(db: Database, new: NewSample, who: Who, now: datetime, sent: Sent) -
 
 
 def _same(there: Sample, new: NewSample) -> bool:
-    """Whether a stored sample is what the form hands over again (the tablet's clock aside)."""
-    names = ("batch_id", "kind", "method_version_id", "meter_id", "checklist", "note")
+    """Whether a stored sample is what the form hands over again (the tablet's clock aside, and its batch)."""
+    names = ("kind", "method_version_id", "meter_id", "checklist", "note")
     if any(getattr(there, name) != getattr(new, name) for name in names):
         return False
     if there.grinder_setting_id != (new.grinder_setting_id or there.asked_setting_id):

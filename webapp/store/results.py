@@ -11,7 +11,18 @@ from sqlite_utils import Database
 
 from webapp import measure
 
-from . import burrs, hands, meter_state, products, routine, samples, times, trend_states, waiting
+from . import (
+    burrs,
+    hands,
+    judged_by,
+    meter_state,
+    result_changes,
+    routine,
+    samples,
+    times,
+    trend_states,
+    waiting,
+)
 from .connect import one, write
 from .part_results import BatchResult, PartResult
 from .spreads import Totals
@@ -123,9 +134,7 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
     taken = {kind: [s for s in read if s.kind == kind] for kind in dict.fromkeys(s.kind for s in read)}
     latest_kind = proper(read)[-1].kind
     newest = {kind: series(of_kind)[-1] for kind, of_kind in taken.items()}
-    versions = {s.target_version_id for s in newest.values()} - {None}
-    found = {version: products.get_target(db, version) for version in versions}
-    targets = {kind: found.get(s.target_version_id) for kind, s in newest.items()}
+    targets = judged_by.targets_of(db, batch_id, newest)
     done = {kind: _sample_part(db, batch_id, kind, taken[kind], targets[kind]) for kind in taken}
     latest = targets[latest_kind]
     parts = [part for part, _result in done.values()]
@@ -162,8 +171,10 @@ def _with_readings(db: Database, batch_id: str, stored: list[Sample]) -> list[Sa
 
 def read_again(db: Database, batch_id: str) -> set[str]:
     """The samples of a batch that were in doubt and have been read again: they stay on record, and do not count."""
+    # The one that took its place may have been moved to another batch since: then it did not.
     rows = db.query(
         "SELECT e.sample_id FROM look_back_entry e JOIN sample s ON s.id = e.sample_id"
+        " JOIN sample n ON n.id = e.new_sample_id AND n.batch_id = s.batch_id"
         " WHERE s.batch_id = ? AND e.what = 'reread'",
         (batch_id,),
     )
@@ -185,15 +196,21 @@ def _judgement(part: PartResult | None) -> measure.Judgement | None:
 PART_FIELDS = tuple(field.name for field in fields(PartResult))
 
 
-def recompute(db: Database, batch_id: str, taken: list[Sample] | None = None) -> None:
+def recompute(
+    db: Database, batch_id: str, taken: list[Sample] | None = None, cause: result_changes.Cause | None = None
+) -> None:
     """Work the batch out again and store it, inside the caller's transaction; and with it whether it waits, and how its
-    product stands, as far as its result is another one. taken: the batch's samples, if they were just read."""
+    product stands, as far as its result is another one. taken: the batch's samples, if they were just read. cause: the
+    correction that asks for it, whose change of the result is kept."""
     with write(db):
-        before = get_parts(db, batch_id)
+        before, stood = get_parts(db, batch_id), get_batch_result(db, batch_id) if cause else None
         parts, verdict = _from_samples(db, batch_id, samples.get_samples(db, batch_id) if taken is None else taken)
         _store(db, batch_id, parts, verdict)
         waiting.refresh(db, batch_id)
-        if kinds := _moved(before, {part.kind: part for part in parts}):
+        after = {part.kind: part for part in parts}
+        if cause:
+            result_changes.note_change(db, batch_id, cause, (before, stood), (after, verdict))
+        if kinds := _moved(before, after):
             batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (batch_id,))
             trend_states.refresh(db, batch["product_id"], kinds, batch["roasted_at"])
 
