@@ -267,7 +267,7 @@ def shown_before(db: Database, product_id: str, kind: str, scale_id: str, versio
         for row in db.query(
             "SELECT r.value FROM batch b JOIN part_result r ON r.batch_id = b.id AND r.kind = ? WHERE b.product_id = ?"
             " AND b.roasted_at >= ? AND r.scale_id = ? AND r.method_version_id = ?"
-            " AND r.apart_why IS NULL ORDER BY b.roasted_at DESC LIMIT 30",
+            " AND r.apart_why IS NULL AND b.blend IS NULL ORDER BY b.roasted_at DESC LIMIT 30",
             (kind, product_id, since, scale_id, version.id),
         )
     ]
