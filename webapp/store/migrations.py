@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from . import connect as connecting
-from . import countersigns, routine, trend_states
+from . import countersigns, routine, trend_states, waiting
 from .errors import WrongSchema
 from .schema_steps import migrations
 from .triggers import create_triggers, trigger_faults
@@ -41,6 +41,7 @@ def migrate(path: str | Path) -> list[str]:
             routine.fill_if_empty(db)
             countersigns.mark_older(db)
             trend_states.fill_if_empty(db)
+            waiting.fill_if_empty(db)
             return pending
         finally:
             db.close()

@@ -11,7 +11,7 @@ from sqlite_utils import Database
 
 from webapp import measure
 
-from . import burrs, hands, meter_state, products, routine, samples, times, trend_states
+from . import burrs, hands, meter_state, products, routine, samples, times, trend_states, waiting
 from .connect import one, write
 from .part_results import BatchResult, PartResult
 from .spreads import Totals
@@ -186,12 +186,13 @@ PART_FIELDS = tuple(field.name for field in fields(PartResult))
 
 
 def recompute(db: Database, batch_id: str) -> None:
-    """Work the batch out again and store it, inside the caller's transaction; and with it how its product stands, as
-    far as its result is another one."""
+    """Work the batch out again and store it, inside the caller's transaction; and with it whether it waits, and how its
+    product stands, as far as its result is another one."""
     with write(db):
         before = get_parts(db, batch_id)
         parts, verdict = work_out(db, batch_id)
         _store(db, batch_id, parts, verdict)
+        waiting.refresh(db, batch_id)
         if kinds := _moved(before, {part.kind: part for part in parts}):
             batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (batch_id,))
             trend_states.refresh(db, batch["product_id"], kinds, batch["roasted_at"])
@@ -282,12 +283,14 @@ def same(a: object, b: object) -> bool:
 
 def rebuild(db: Database, *, store: bool = False) -> list[str]:
     """What differs from what the facts give, as "the result of batch ID", "the spread of method version ID"
-    (routine.py's by month and person) or "the trend of product ID, whole"; mends it if `store`."""
+    (routine.py's by month and person), "the trend of product ID, whole" or "the wait of batch ID"; mends it if
+    `store`."""
     changed, spread, by_month = [], Totals(), routine.Totals(db)
     with write(db):
-        # The trends are those of the right results: these are mended in any case, and put back if nothing may change.
+        # Trends and waits are those of the right results: these are mended in any case, and put back if nothing may
+        # change.
         db.conn.execute("SAVEPOINT rebuilding")
-        trends = trend_states.all_states(db)
+        trends, waits = trend_states.all_states(db), waiting.all_waiting(db)
         for row in list(db.query("SELECT id FROM batch ORDER BY id")):
             batch_id = row["id"]
             stored = samples.get_samples(db, batch_id)
@@ -299,7 +302,7 @@ def rebuild(db: Database, *, store: bool = False) -> list[str]:
             if not (equal and all(_equal(p, there[p.kind]) for p in parts)):
                 changed.append(f"the result of batch {batch_id}")
                 _store(db, batch_id, parts, verdict)
-        changed += trend_states.rebuild(db, store, trends)
+        changed += trend_states.rebuild(db, store, trends) + waiting.rebuild(db, store, waits)
         if not store:
             db.conn.execute("ROLLBACK TO rebuilding")
         db.conn.execute("RELEASE rebuilding")

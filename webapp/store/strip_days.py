@@ -9,6 +9,7 @@ from sqlite_utils import Database
 
 from .connect import one
 from .meter_state import FINE
+from .waiting import REREAD, Stands, Why, why_waiting
 
 COFFEE = ("whole", "ground")
 KINDS = (*COFFEE, "difference")
@@ -52,7 +53,8 @@ class StripBatch:
     """A batch of the day. missing: kinds (whole, ground) that its target asks for and that are not measured.
 
     verdict is 'incomplete' for a batch without any reading. decision: what was decided last, or None; decided_on:
-    the verdict that stood then. meter_state, grinder_state, hands_state: as in results.BatchResult.
+    the verdict that stood then; reread: it asked for another reading, and there is one since. meter_state,
+    grinder_state, hands_state: as in results.BatchResult. imported: taken in from a file of older batches.
     """
 
     id: str
@@ -71,6 +73,8 @@ class StripBatch:
     meter_state: str | None = None
     grinder_state: str | None = None
     hands_state: str | None = None
+    reread: bool = False
+    imported: bool = False
 
     @property
     def proven(self) -> bool:
@@ -87,22 +91,26 @@ class StripBatch:
         return next(iter(sides)) if len(sides) == 1 else None
 
     @property
+    def stands(self) -> Stands:
+        """What the rule of what waits looks at."""
+        return Stands(
+            self.verdict, self.meter_state, self.hands_state, self.decision, self.decided_on, self.reread, self.imported
+        )
+
+    @property
     def to_countersign(self) -> bool:
-        """Whether a trainee read it, all of it, before the sign-off, and nobody has countersigned or decided."""
-        open_still = self.verdict != "incomplete" and self.decision in (None, "hold")
-        return open_still and self.hands_state == "waiting"
+        """Whether a trainee read it before the sign-off, and nobody has countersigned or decided."""
+        return self.stands.to_countersign
+
+    @property
+    def why(self) -> Why | None:
+        """Why it waits for somebody, by the one rule; None if it does not."""
+        return why_waiting(self.stands)
 
     @property
     def waits(self) -> bool:
-        """Whether somebody has to decide: out or too close without a decision, held, released while it still read
-        otherwise, read on a meter that is not proven, or to be countersigned."""
-        if self.decision == "hold" or self.to_countersign:
-            return True
-        if not self.proven and self.verdict != "incomplete":
-            return self.decision not in ("concession", "reject")
-        if self.verdict not in ("undecided", "outside"):
-            return False
-        return self.decision is None or (self.decision == "release" and self.decided_on != self.verdict)
+        """Whether it waits for somebody."""
+        return self.why is not None
 
 
 @dataclass(frozen=True)
@@ -129,6 +137,7 @@ def get_day(db: Database, day: str) -> StripDay:
         else:
             asked = missing.split()
         decision = decisions.get(batch_id, {})
+        row["imported"] = bool(row["imported"])
         batches.append(
             StripBatch(
                 **row,
@@ -137,6 +146,7 @@ def get_day(db: Database, day: str) -> StripDay:
                 decision=decision.get("what"),
                 decided_on=decision.get("verdict"),
                 decided_by=decision.get("name"),
+                reread=bool(decision.get("reread")),
             )
         )
     return StripDay(day, tuple(batches), *neighbours(db, day))
@@ -194,7 +204,8 @@ def version(db: Database) -> int:
 
 BATCHES = """
 SELECT b.id, b.code, b.roasted_at, b.product_id, p.name AS product_name, p.short AS product_short,
-       m.name AS machine_name, r.verdict, r.chance, r.missing, r.meter_state, r.grinder_state, r.hands_state
+       m.name AS machine_name, r.verdict, r.chance, r.missing, r.meter_state, r.grinder_state, r.hands_state,
+       b.import_id IS NOT NULL AS imported
 FROM batch b JOIN product p ON p.id = b.product_id JOIN machine m ON m.id = b.machine_id
 LEFT JOIN batch_result r ON r.batch_id = b.id
 WHERE b.day = ? ORDER BY b.roasted_at, b.rowid
@@ -215,8 +226,8 @@ WHERE b.day = ? ORDER BY s.rowid
 """
 
 # Oldest first: in a dict by batch the last one stands.
-DECISIONS = """
-SELECT d.batch_id, d.what, d.verdict, p.name
+DECISIONS = f"""
+SELECT d.batch_id, d.what, d.verdict, p.name, {REREAD} AS reread
 FROM batch b JOIN decision d ON d.batch_id = b.id JOIN person p ON p.id = d.person_id
 WHERE b.day = ? ORDER BY d.rowid
 """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from flask import url_for
 from flask_babel import format_date, ngettext
@@ -18,8 +18,6 @@ from webapp.store.waiting import Waiting
 from webapp.ui import trend_words
 from webapp.ui.verdict_words import kind_word
 
-# A decision that waits for longer than this is looked for on its own day's strip.
-WAITING_DAYS = 14
 NO_ID = "00000000-0000-0000-0000-000000000000"
 
 
@@ -65,7 +63,7 @@ class Overview:
 def make(db: Database, today: str) -> Overview:
     """The page as of a day of the site's calendar."""
     stands = standings.of_all(db)
-    waits = waiting.list_waiting(db, (date.fromisoformat(today) - timedelta(days=WAITING_DAYS)).isoformat())
+    waits = waiting.by_product(db)
     there = products.list_products(db, active_only=False)
     by, made = Lines(today), []
     for product in there:

@@ -32,9 +32,7 @@ __all__ = ["band_views", "baseline_views", "month_views", "note_views", "rule_vi
 def index():
     """All products, what needs attention first."""
     today = times.local_day(g.now, g.site.time_zone)
-    return render_template(
-        "trends/index.html", page=overview.make(get_db(), today), waiting_days=overview.WAITING_DAYS
-    )
+    return render_template("trends/index.html", page=overview.make(get_db(), today))
 
 
 @trends.get("/trends/<uuid:product_id>")
