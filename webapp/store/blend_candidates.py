@@ -27,14 +27,15 @@ MOST_INSIDE = 10
 class Candidate:
     """A batch that may go into a blend of its product. Masses in grams.
 
-    group       'held'; 'waits': out of band or too close to call, and nobody has decided; 'left': some of it stayed when
-                it went into a blend; 'inside': in band, released or not decided yet
+    group       'held'; 'waits': out of band or too close to call, and nobody has decided; 'left': some of it stayed
+                when it went into a blend; 'inside': in band, released or not decided yet
     decision    the one that stands, or None; decision_id: its record's
     blended_g   what of it went into blends that were carried out
     planned_in  the code of a trial blend that it is part of and that is not carried out, or ""
     parts       its results by kind; meters: by kind, what it was read on
-    lacks       why it cannot be mixed, and the kind: 'unread', 'otherwise' (by another method version or on another scale
-                than the target asks for), 'apart' (not judged), 'unsigned' (waits for a countersignature); None if it can
+    lacks       why it cannot be mixed, and the kind: 'unread', 'otherwise' (by another method version or on another
+                scale than the target asks for), 'apart' (not judged), 'unsigned' (waits for a countersignature); None
+                if it can
     """
 
     batch_id: str
@@ -68,60 +69,60 @@ def reading_of(part: PartResult, meter: str) -> Reading:
     return Reading(part.value, part.u, min(part.u, math.sqrt(part.meter_term)), meter)
 
 
-_ROWS = """
-SELECT b.id AS batch_id, b.product_id, b.code, b.roasted_at, b.roasted_g, b.machine_id, r.verdict, r.meter_state,
-  r.hands_state, d.what AS decision, d.id AS decision_id
-FROM batch b CROSS JOIN batch_result r ON r.batch_id = b.id
+_ROW = """
+SELECT b.id AS batch_id, b.code, b.roasted_at, b.roasted_g, b.machine_id, r.verdict, r.meter_state, r.hands_state,
+  d.what AS decision, d.id AS decision_id
+FROM {whence} CROSS JOIN batch_result r ON r.batch_id = b.id
 LEFT JOIN decision d ON d.rowid = (SELECT max(x.rowid) FROM decision x WHERE x.batch_id = b.id)
-WHERE {where} AND b.blend IS NULL ORDER BY b.roasted_at
+WHERE b.product_id = :product AND b.blend IS NULL {more} ORDER BY b.roasted_at
 """
+# What waits is found over all time, and it is few; the others only among the newest.
+_WAITING = _ROW.format(
+    whence="batch_waiting w CROSS JOIN batch b ON b.id = w.batch_id",
+    more="AND (d.what = 'hold' OR r.verdict IN ('undecided', 'outside'))",
+)
+_OTHERS = _ROW.format(
+    whence="batch b",
+    more="AND b.roasted_at >= :since AND (d.what = 'blend' OR (r.verdict = 'inside' AND b.roasted_at >= :inside_since"
+    " AND (d.what IS NULL OR d.what = 'release')))",
+)
 
 
-def group_of(verdict: str, decision: str | None) -> Group | None:
-    """See Candidate.group; None for what is not there any more, or not finished."""
-    if decision == "hold":
-        return "held"
-    if decision == "blend":
-        return "left"
-    if decision in (None, "remeasure") and verdict in ("undecided", "outside"):
-        return "waits"
-    return "inside" if verdict == "inside" and decision in (None, "release") else None
-
-
-def count_by_product(db: Database, since: str) -> dict[str, dict[Group, int]]:
-    """product id -> group -> batches roasted since a day (`2026-05-14`), of those held and those that wait."""
+def count_by_product(db: Database) -> dict[str, dict[Group, int]]:
+    """product id -> group -> batches, of those that are held and those that wait out of band or too close to call."""
     found: dict[str, dict[Group, int]] = {}
-    for row in db.query(_ROWS.format(where="b.day >= ?"), (since,)):
-        group = group_of(row["verdict"], row["decision"])
-        if group in ("held", "waits"):
-            counts = found.setdefault(row["product_id"], {})
-            counts[group] = counts.get(group, 0) + 1
+    rows = db.query(
+        "SELECT b.product_id, d.what FROM batch_waiting w CROSS JOIN batch b ON b.id = w.batch_id"
+        " CROSS JOIN batch_result r ON r.batch_id = b.id"
+        " LEFT JOIN decision d ON d.rowid = (SELECT max(x.rowid) FROM decision x WHERE x.batch_id = b.id)"
+        " WHERE b.blend IS NULL AND (d.what = 'hold' OR r.verdict IN ('undecided', 'outside'))"
+    )
+    for row in rows:
+        counts = found.setdefault(row["product_id"], {"held": 0, "waits": 0})
+        counts["held" if row["what"] == "hold" else "waits"] += 1
     return found
 
 
 def list_candidates(db: Database, target: Target, since: str, inside_since: str) -> list[Candidate]:
     """The batches of the target's product that may be mixed, by group, held ones first, the oldest first.
 
-    since: the first day (`2026-05-14`) of a batch that is held, waits or stayed; inside_since: of one that may help.
+    since: from when (stored UTC text) a batch was roasted of which something stayed; inside_since: one that may help.
     """
-    rows = list(db.query(_ROWS.format(where="b.product_id = ? AND b.day >= ?"), (target.product_id, since)))
-    days = {"inside": inside_since}
-    chosen = []
-    for row in rows:
-        row["group"] = group_of(row["verdict"], row["decision"])
-        if row["group"] and row["roasted_at"][:10] >= days.get(row["group"], ""):
-            chosen.append(row)
-    helping = [row["batch_id"] for row in chosen if row["group"] == "inside"]
-    dropped = set(helping[:-MOST_INSIDE])
-    chosen = [row for row in chosen if row["batch_id"] not in dropped]
-    ids = [row["batch_id"] for row in chosen]
+    asked = {"product": target.product_id}
+    rows = [row | {"group": "held" if row["decision"] == "hold" else "waits"} for row in db.query(_WAITING, asked)]
+    others = list(db.query(_OTHERS, asked | {"since": since, "inside_since": inside_since}))
+    rows += [row | {"group": "left"} for row in others if row["decision"] == "blend"]
+    known = {row["batch_id"] for row in rows}
+    inside = [row | {"group": "inside"} for row in others if row["verdict"] == "inside" and row["decision"] != "blend"]
+    rows += [row for row in inside if row["batch_id"] not in known][-MOST_INSIDE:]
+    ids = [row["batch_id"] for row in rows]
     meters, blended, planned = meters_of(db, ids), _blended(db, ids), _planned(db, ids)
     parts = {batch_id: results.get_parts(db, batch_id) for batch_id in ids}
-    versions = _versions(db, target, [parts[batch_id] for batch_id in ids])
+    by_time = [parts[row["batch_id"]] for row in sorted(rows, key=lambda row: row["roasted_at"])]
+    versions = _versions(db, target, by_time)
     found = []
-    for row in chosen:
+    for row in rows:
         batch_id, waits = row["batch_id"], row.pop("hands_state") == "waiting"
-        del row["product_id"]
         lacks = ("unsigned", "") if waits else what_it_lacks(parts[batch_id], target, versions)
         one = Candidate(
             **row, blended_g=blended.get(batch_id, 0), planned_in=planned.get(batch_id, ""), parts=parts[batch_id],
@@ -185,8 +186,8 @@ def _blended(db: Database, batch_ids: Sequence[str]) -> dict[str, int]:
 def _planned(db: Database, batch_ids: Sequence[str]) -> dict[str, str]:
     """batch id -> the code of the newest trial blend that it is part of, is not carried out and was not rejected."""
     sql = (
-        "SELECT p.batch_id, t.code FROM blend_part p JOIN blend n ON n.id = p.blend_id JOIN batch t ON t.id = n.batch_id"
-        " WHERE p.batch_id IN ({marks}) AND NOT EXISTS (SELECT 1 FROM decision d WHERE d.batch_id = p.batch_id"
+        "SELECT p.batch_id, t.code FROM blend_part p JOIN blend n ON n.id = p.blend_id"
+        " JOIN batch t ON t.id = n.batch_id WHERE p.batch_id IN ({marks}) AND NOT EXISTS (SELECT 1 FROM decision d WHERE d.batch_id = p.batch_id"
         " AND d.blend_id = p.blend_id) AND (SELECT d.what FROM decision d WHERE d.batch_id = t.id"
         " ORDER BY d.rowid DESC LIMIT 1) IS NOT 'reject' ORDER BY n.rowid"
     )

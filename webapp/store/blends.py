@@ -1,4 +1,4 @@
-"""Blends: a batch mixed from others as a trial, what was expected of it, and the blend-off that is carried out by it."""
+"""Blends: a batch mixed from others as a trial, what was expected of it, and the blend-off that it stands for."""
 
 from __future__ import annotations
 

@@ -62,7 +62,8 @@ def month_of(name: str, zone: str) -> Month | None:
 
 def list_months(db: Database, product_id: str) -> list[tuple[str, int]]:
     """(month, batches) of a product, newest first: those of the two years up to its newest batch."""
-    newest = one(db, "SELECT max(roasted_at) AS at FROM batch WHERE product_id = ? AND blend IS NULL", (product_id,))["at"]
+    sql = "SELECT max(roasted_at) AS at FROM batch WHERE product_id = ? AND blend IS NULL"
+    newest = one(db, sql, (product_id,))["at"]
     if newest is None:
         return []
     since = f"{int(newest[:4]) - NEWEST // 12:04}{newest[4:]}"
@@ -80,7 +81,8 @@ def neighbours(db: Database, product_id: str, month: Month) -> tuple[str, str]:
     found = []
     for then, order in (("roasted_at < ?", "DESC"), ("roasted_at >= ?", "ASC")):
         row = one(
-            db, f"SELECT day FROM batch WHERE product_id = ? AND {then} AND blend IS NULL ORDER BY roasted_at {order} LIMIT 1",
+            db,
+            f"SELECT day FROM batch WHERE product_id = ? AND {then} AND blend IS NULL ORDER BY roasted_at {order} LIMIT 1",
             (product_id, month.since if order == "DESC" else month.until),
         )  # fmt: skip
         found.append(row["day"][:7] if row else "")

@@ -194,8 +194,9 @@ def recompute(db: Database, batch_id: str) -> None:
         _store(db, batch_id, parts, verdict)
         waiting.refresh(db, batch_id)
         if kinds := _moved(before, {part.kind: part for part in parts}):
-            batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (batch_id,))
-            trend_states.refresh(db, batch["product_id"], kinds, batch["roasted_at"])
+            batch = one(db, "SELECT product_id, roasted_at, blend FROM batch WHERE id = ?", (batch_id,))
+            if batch["blend"] is None:
+                trend_states.refresh(db, batch["product_id"], kinds, batch["roasted_at"])
 
 
 # What of a part a run is made of: what else changes (the meter's state, say) leaves the run as it is.
