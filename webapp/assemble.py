@@ -17,6 +17,7 @@ from webapp.bench.tablet_countersigns import TabletCountersigns
 from webapp.bench.tablet_decisions import TabletDecisions
 from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
+from webapp.blends.views import blends
 from webapp.config import Config
 from webapp.exchange.views import exchange
 from webapp.gear.tablet_checks import TabletChecks
@@ -55,7 +56,7 @@ def assemble(config: Config | None) -> Flask:
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    pages = (people, bench, practice, strip, targets, gear, studies, trends, exchange)
+    pages = (people, bench, practice, strip, targets, gear, studies, trends, exchange, blends)
     for blueprint in (*pages, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)

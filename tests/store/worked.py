@@ -7,7 +7,7 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from tests.support import comparing, studying
+from tests.support import blending, comparing, studying
 from tests.support.roastery import Roastery, later
 from webapp.store import (
     baselines,
@@ -68,7 +68,7 @@ def work(bench: Roastery) -> dict[str, str]:
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
     signed, watched = hands(bench), watch(bench, batch.id, other.id)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
-    return control | signed | watched | {
+    return control | signed | watched | blended(bench) | {
         "grinder_event": event,
         "grind_check": check,
         "scale": bench.scale,
@@ -107,6 +107,14 @@ def watch(bench: Roastery, batch_id: str, other_id: str) -> dict[str, str]:
     )  # fmt: skip
     signal_notes.add_note(bench.db, said, bench.who(), moment)
     return {"trend_baseline": baseline, "trend_rules": choice, "signal_note": note}
+
+
+def blended(bench: Roastery) -> dict[str, str]:
+    """Two batches beside the band, mixed as a trial."""
+    parts = [blending.held(bench, f"0514-{no}", whole, later(bench.now, hours=2, minutes=no))
+             for no, whole in ((11, 53.0), (12, 59.0))]  # fmt: skip
+    there = blending.stored(bench, {batch.id: 5000 for batch in parts}, "0514-13", later(bench.now, hours=3))
+    return {"blend": there.id}
 
 
 def control_the_meter(bench: Roastery, sample_id: str) -> dict[str, str]:

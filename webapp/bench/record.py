@@ -14,6 +14,7 @@ from webapp.bench.advice import advice_on
 from webapp.bench.forms import DecisionForm
 from webapp.store import (
     batches,
+    blends,
     burrs,
     claims,
     decisions,
@@ -148,6 +149,7 @@ def result_page(db: Database, batch_id: str) -> dict:
     decision = made[-1] if made else None
     return {
         "batch": batch,
+        "blend": blends.find_by_batch(db, batch_id) if batch.blend else None,
         "views": views,
         "words": words,
         "advice": advice_on(db, batch_id, words.verdict),
@@ -213,6 +215,7 @@ def batch_page(db: Database, batch_id: str) -> dict:
     return page | {
         "versions": versions,
         "meters": {sample.id: meter_says(db, sample) for sample in page["samples"]},
+        "part_of": blends.part_of(db, batch_id),
         "settings_text": verdict_words.settings_text,
         "decisions": made,
         "claims": under,

@@ -14,6 +14,10 @@ def set_words() -> dict[str, str]:
         "readings": _("One row a reading of the meter, as it was entered and as it counts."),
         "corrections": _("One row a later word on a reading."),
         "decisions": _("One row a decision on a batch; the last one of a batch stands."),
+        "blends": _("One row a blend: a batch that was mixed from others as a trial."),
+        "blend_parts": _("One row a batch that goes into a blend."),
+        "blend_part_values": _("One row a part of a blend and kind: what was known of it when the blend was planned."),
+        "blend_expected": _("One row a blend and kind: what was expected of it, and what was read."),
         "targets": _("One row a band of a target version."),
         "meter_checks": _("One row a check of a meter on its plate."),
         "grinder_log": _("One row an entry in the log of a grinder."),
@@ -25,7 +29,9 @@ def set_names() -> dict[str, str]:
     return {
         "batches": _("Batches, with verdict and last decision"), "results": _("Results by kind"),
         "samples": _("Samples"), "readings": _("Readings"), "corrections": _("Corrections"),
-        "decisions": _("Decisions"), "targets": _("Targets"), "meter_checks": _("Meter checks"),
+        "decisions": _("Decisions"), "blends": _("Blends"), "blend_parts": _("Parts of blends"),
+        "blend_part_values": _("Values of the parts of blends"), "blend_expected": _("Blends, expected and read"),
+        "targets": _("Targets"), "meter_checks": _("Meter checks"),
         "grinder_log": _("Grinder log"),
     }  # fmt: skip
 
@@ -70,6 +76,8 @@ def _everywhere() -> dict[str, str]:
         "code": _("What the batch is called at the bench."),
         "batch": _("What the batch is called at the bench."),
         "batch_id": _("Number of the batch's record."),
+        "blend_id": _("Number of the blend's record."),
+        "blend": _("What the blend is called at the bench, as a batch."),
         "sample_id": _("Number of the sample's record."),
         "product": _("Name of the product."),
         "kind": _("What was read: whole, ground, or the difference of the two (ground minus whole)."),
@@ -113,6 +121,7 @@ def _own() -> dict[str, dict[str, str]]:
             "roasted_kg": _("Roasted coffee, in kilograms."),
             "loss_percent": _("Roast loss, in percent of the green mass."),
             "drop_celsius": _("Temperature at the drop, in degrees Celsius."),
+            "blend": _("Whether it was mixed from other batches, and not roasted."),
             "total_s": _("Roasting time, in seconds."), "development_s": _("Development time, in seconds."),
             "verdict": _("The whole batch: inside, undecided, outside, incomplete, or unjudged (no target)."),
             "not_read": _("Kinds with a target that were not read yet."),
@@ -149,8 +158,28 @@ def _own() -> dict[str, dict[str, str]]:
         },
         "corrections": {"value": _("What counts in its place, in scale units; empty: it does not count.")},
         "decisions": {
-            "decision": _("What was decided: release, hold, reject or concession."),
+            "decision": _("What was decided: release, hold, reject, concession, remeasure or blend."),
             "verdict": _("The verdict of the batch as it stood then."),
+        },
+        "blends": {
+            "target_version": _("Number of the target version that it was planned by."),
+            "confidence": _("The chance of being in band that was asked for, 0 to 1."),
+            "trial_kg": _("How much of it was mixed as a trial, in kilograms; empty where nobody said."),
+            "carried_out": _("Whether its parts were decided to go into it."),
+        },
+        "blend_parts": {
+            "kg": _("How much of the batch goes into it, in kilograms."), "share": _("Its share of the mass, 0 to 1."),
+        },
+        "blend_part_values": {
+            "value": _("What the part read, in scale units, unrounded."),
+            "u": _("Its standard uncertainty, in scale units."),
+        },
+        "blend_expected": {
+            "expected": _("The value that was expected of it, in scale units, unrounded."),
+            "u": _("Its standard uncertainty, in scale units."),
+            "chance": _("How probable it was that it would lie in its band, 0 to 1."),
+            "read": _("What it read, in scale units, unrounded; empty while it is not read."),
+            "difference": _("Read minus expected, in scale units."),
         },
         "targets": {"person": _("Who made the version."), "made_at": _("When it was made, in UTC.")},
         "meter_checks": {

@@ -130,7 +130,7 @@ def result(
                for kind in ("whole", "ground")]  # fmt: skip
     return bare(
         "bench/result.html", hands=waits_for_hands(), advice=None, doubted_by=None, apart_says=SOME, burrs_say=SOME,
-        batch=BATCH,
+        batch=BATCH, blend=None,
         views={kind: view(kind) for kind in measured}, missing=missing,
         words=verdict_words.Words(verdict, None, "", "", SOME, SOME), samples=samples, allowed=allowed,
         decision=decision, form=decision_form(),

@@ -186,10 +186,11 @@ def _blended(db: Database, batch_ids: Sequence[str]) -> dict[str, int]:
 def _planned(db: Database, batch_ids: Sequence[str]) -> dict[str, str]:
     """batch id -> the code of the newest trial blend that it is part of, is not carried out and was not rejected."""
     sql = (
-        "SELECT p.batch_id, t.code FROM blend_part p JOIN blend n ON n.id = p.blend_id"
-        " JOIN batch t ON t.id = n.batch_id WHERE p.batch_id IN ({marks}) AND NOT EXISTS (SELECT 1 FROM decision d WHERE d.batch_id = p.batch_id"
-        " AND d.blend_id = p.blend_id) AND (SELECT d.what FROM decision d WHERE d.batch_id = t.id"
-        " ORDER BY d.rowid DESC LIMIT 1) IS NOT 'reject' ORDER BY n.rowid"
+        "SELECT p.batch_id, t.code FROM blend_part p JOIN blend n ON n.id = p.blend_id JOIN batch t"
+        " ON t.id = n.batch_id WHERE p.batch_id IN ({marks}) AND NOT EXISTS"
+        " (SELECT 1 FROM decision d WHERE d.batch_id = p.batch_id AND d.blend_id = p.blend_id)"
+        " AND (SELECT d.what FROM decision d WHERE d.batch_id = t.id ORDER BY d.rowid DESC LIMIT 1) IS NOT 'reject'"
+        " ORDER BY n.rowid"
     )
     return {row["batch_id"]: row["code"] for row in _of(db, sql, batch_ids)}
 

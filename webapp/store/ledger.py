@@ -202,8 +202,8 @@ def orphans(db: Database) -> Iterator[str]:
 
 
 def lines_about(db: Database, batch_id: str, sample_ids: list[str], claim_ids: Sequence[str] = ()) -> list[dict]:
-    """The lines about a batch, its samples, their corrections and look-backs, its decisions and countersignatures, and
-    the claims under which they were made, in order, with names."""
+    """The lines about a batch, its samples, their corrections and look-backs, its decisions and countersignatures, the
+    blends that it is or goes into, and the claims under which they were made, in order, with names."""
     marks, claims = (", ".join("?" for _id in ids) for ids in (sample_ids, claim_ids))
     return list(
         db.query(
@@ -220,7 +220,10 @@ def lines_about(db: Database, batch_id: str, sample_ids: list[str], claim_ids: S
             f" OR (l.kind = 'person_claim' AND l.record_id IN ({claims}))"
             " OR (l.kind = 'claim_confirmed' AND l.record_id IN"
             f" (SELECT id FROM claim_confirmed WHERE claim_id IN ({claims})))"
+            " OR (l.kind = 'blend' AND l.record_id IN (SELECT id FROM blend WHERE batch_id = ? UNION ALL"
+            " SELECT blend_id FROM blend_part WHERE batch_id = ?))"
             " ORDER BY l.seq",
-            (batch_id, *sample_ids, *sample_ids, *sample_ids, batch_id, batch_id, *claim_ids, *claim_ids),
+            (batch_id, *sample_ids, *sample_ids, *sample_ids, batch_id, batch_id, *claim_ids, *claim_ids, batch_id,
+             batch_id),
         )
     )

@@ -82,7 +82,8 @@ def neighbours(db: Database, product_id: str, month: Month) -> tuple[str, str]:
     for then, order in (("roasted_at < ?", "DESC"), ("roasted_at >= ?", "ASC")):
         row = one(
             db,
-            f"SELECT day FROM batch WHERE product_id = ? AND {then} AND blend IS NULL ORDER BY roasted_at {order} LIMIT 1",
+            f"SELECT day FROM batch WHERE product_id = ? AND {then} AND blend IS NULL"
+            f" ORDER BY roasted_at {order} LIMIT 1",
             (product_id, month.since if order == "DESC" else month.until),
         )  # fmt: skip
         found.append(row["day"][:7] if row else "")

@@ -46,11 +46,12 @@ class Words:
             "hold": _("Held"),
             "reject": _("Rejected"),
             "concession": _("Released by concession"),
+            "blend": _("Blended off"),
         }
         self.notes = {
             "hold": _("held"), "reject": _("rejected"), "concession": _("released"), "release": _("released"),
             "whole": _("whole?"), "ground": _("ground?"), "none": _("not read"), "meter": _("meter?"),
-            "hands": _("to sign"),
+            "hands": _("to sign"), "blend": _("blended"),
         }  # fmt: skip
         self.give_or_take = _("give or take")
         self.countersign = _("waits for a countersignature")
@@ -63,6 +64,7 @@ class Words:
         self.missing = {"whole": _("whole bean not read yet"), "ground": _("ground not read yet")}
         self.not_read = _("not read yet")
         self.nothing = _("nothing read yet")
+        self.trial, self.trial_blend = _("trial"), _("trial blend")
 
     def verdict(self, batch: StripBatch) -> str:
         """The batch's verdict: `Out, darker`."""
@@ -88,7 +90,9 @@ class Words:
         return tuple(said)
 
     def note(self, batch: StripBatch) -> str:
-        """The one word under a batch that needs one."""
+        """The one word under a batch that needs one. A trial blend says so, unless it waits to be signed."""
+        if batch.blend_of and not batch.to_countersign:
+            return self.trial
         if batch.decision and (batch.decision != "release" or batch.verdict not in ("inside", "unjudged")):
             return self.notes[batch.decision]
         if batch.verdict == "incomplete":
@@ -103,6 +107,7 @@ class Words:
         """Everything the picture shows of a batch, for those who do not see it."""
         said = [f"{clock} {batch.product_name}, {batch.code}: {self.verdict(batch)}"]
         said += [f"{self.kinds[k]} {self.value(p)}, {self.give_or_take} {self.give(p)}" for k, p in batch.parts.items()]
+        said += [self.trial_blend] * bool(batch.blend_of)
         said += [self.missing[kind] for kind in batch.missing if batch.parts]
         if not batch.parts:
             said.append(self.nothing)

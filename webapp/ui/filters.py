@@ -84,6 +84,8 @@ ACTIONS = (
     N_("decision: hold"),
     N_("decision: reject"),
     N_("decision: concession"),
+    N_("decision: blend"),
+    N_("trial blend planned"),
     N_("countersigned"),
     N_("person claimed without a PIN"),
     N_("claim confirmed by PIN"),
