@@ -19,7 +19,7 @@ from flask import Flask
 
 from tests.conftest import COMPILED
 from tests.store import worked
-from tests.support import comparing, studying
+from tests.support import blending, comparing, studying
 from tests.support.texts import WORD, Shown
 from webapp import create_app
 from webapp.config import Config
@@ -46,6 +46,7 @@ TYPED = {
     "decision": ("reason",), "correction": ("reason",), "comparison": ("name",), "comparison_coffee": ("name", "code"),
     "comparison_outcome": ("reason",), "precision_study": ("name", "coffee"), "precision_outcome": ("reason",),
     "trend_baseline": ("reason",), "trend_rules": ("reason",), "signal_note": ("note", "done"),
+    "blend": ("reason",),
 }  # fmt: skip
 
 
@@ -111,6 +112,7 @@ def known(bench) -> dict[str, str]:
     # Their signals are those of notes: nothing fires in so few batches.
     worked.watch(bench, batches["B-in"].id, batches["B-dark"].id)
     return {
+        "blend_id": [blending.one_of_each(bench).id, blending.stored(bench, {batches["B-dark"].id: 900, batches["B-in"].id: 900}).id],
         "toward": ["lighter", "darker"], "only": ["new-batch", "capture"],
         "study_id": [read.id, settled.study_id, studying.with_everything(bench).id],
         "sign_off_id": [reading.id, signed.id], "change": ["renew", "withdraw"],

@@ -38,6 +38,8 @@ EXPECTED = {
     "strip.today": ("trainee", False, READ),
     "strip.day": ("trainee", False, READ),
     "strip.find_day": ("trainee", False, READ),
+    "blends.index": ("trainee", False, READ),
+    "blends.show": ("trainee", False, READ),
     "bench.new_batch": ("trainee", False, BOTH),
     "bench.capture": ("trainee", False, BOTH),
     "bench.result": ("trainee", False, READ),
@@ -94,6 +96,7 @@ EXPECTED = {
     "sync.csrf": ("tablet", False, READ),
     "sync.confirm": ("tablet", False, WRITE),
     # Signed off: decide what becomes of a batch, correct a reading.
+    "blends.plan": ("roaster", False, READ),
     "bench.decide": ("roaster", False, WRITE),
     "bench.countersign": ("roaster", False, WRITE),
     "bench.reason": ("roaster", False, READ),
@@ -106,6 +109,8 @@ EXPECTED = {
     # Names and notes leave the house.
     "exchange.choose": ("lead", True, READ),
     "exchange.take": ("lead", True, READ),
+    "blends.store_plan": ("lead", True, WRITE),
+    "blends.carry_out": ("lead", True, WRITE),
     "exchange.columns": ("lead", False, READ),
     "people.settings": ("lead", False, READ),
     "people.list_people": ("lead", False, READ),

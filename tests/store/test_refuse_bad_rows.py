@@ -145,6 +145,15 @@ OUT_OF_RANGE = [
     ("correction", {"id": "new", "reason": ""}),
     ("decision", {"id": "new", "what": "approve"}),
     ("decision", {"id": "new", "what": "concession", "reason": ""}),
+    ("decision", {"id": "new", "what": "blend", "reason": "Mixed."}),  # into which?
+    ("batch", {"id": "new", "blend": 0}),
+    ("blend", {"id": "new", "batch_id": "new", "trial_g": 0}),
+    ("blend", {"id": "new", "batch_id": "new", "reason": ""}),
+    ("blend_part", {"batch_id": "new", "grams": 0}),
+    ("blend_part_value", {"batch_id": "new", "u": -0.1}),
+    ("blend_part_value", {"batch_id": "new", "kind": "roast"}),
+    ("blend_expected", {"blend_id": "new", "u": -0.1}),
+    ("blend_expected", {"blend_id": "new", "kind": "roast"}),
     ("part_result", {"kind": "total"}),
     ("part_result", {"batch_id": "new", "verdict": "passed"}),
     ("part_result", {"batch_id": "new", "side": "higher"}),
@@ -183,7 +192,9 @@ MAY_BE_EMPTY = {
     "method_step": {"timer_s"},
     "target_version": {"whole_method_id", "ground_method_id", "person_id"},
     "target_band": {"lower", "upper"},  # a band may be open on one side
-    "batch": {"green_g", "roasted_g", "drop_decicelsius", "total_s", "development_s"} | HOW_IT_CAME,
+    "batch": {"green_g", "roasted_g", "drop_decicelsius", "total_s", "development_s", "blend"} | HOW_IT_CAME,
+    "blend": {"trial_g"},  # nobody said
+    "blend_expected": {"chance"},
     "sample": {"target_version_id", "plate_id", "grinder_setting_id"} | HOW_IT_CAME,
     "comparison": {"a_setting_id", "b_setting_id", "a_person_id", "b_person_id"},  # whole bean; not of two people
     "comparison_sample": HOW_IT_CAME,
@@ -238,7 +249,10 @@ def test_it_points_from_every_id_to_a_parent():
 def test_it_refuses_a_row_whose_parent_is_not_there(worked_db, table, names, parent):
     numbers = ("fill_no", "reading_no", "coffee_no", "place_no")
     lost = ", ".join(f"{name} = {'99' if name in numbers else repr('nowhere')}" for name in names)
-    row = worked_db.conn.execute(f"SELECT max(rowid) FROM {table}").fetchone()[0]
+    filled = " AND ".join(f"{name} IS NOT NULL" for name in names)
+    row = worked_db.conn.execute(
+        f"SELECT coalesce(max(iif({filled}, rowid, NULL)), max(rowid)) FROM {table}"
+    ).fetchone()[0]
     with pytest.raises(sqlite3.IntegrityError, match="FOREIGN KEY constraint failed"):
         worked_db.conn.execute(f"UPDATE {table} SET {lost} WHERE rowid = ?", (row,))
     assert parent in ours(worked_db)

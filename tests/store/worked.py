@@ -11,6 +11,7 @@ from tests.support import blending, comparing, studying
 from tests.support.roastery import Roastery, later
 from webapp.store import (
     baselines,
+    blends,
     checks,
     claims,
     compared,
@@ -66,9 +67,9 @@ def work(bench: Roastery) -> dict[str, str]:
     claim, moment = str(uuid.uuid4()), later(bench.now, minutes=45)
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
-    signed, watched = hands(bench), watch(bench, batch.id, other.id)
+    signed, watched, mixed = hands(bench), watch(bench, batch.id, other.id), blended(bench)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
-    return control | signed | watched | blended(bench) | {
+    return control | signed | watched | mixed | {
         "grinder_event": event,
         "grind_check": check,
         "scale": bench.scale,
@@ -110,10 +111,15 @@ def watch(bench: Roastery, batch_id: str, other_id: str) -> dict[str, str]:
 
 
 def blended(bench: Roastery) -> dict[str, str]:
-    """Two batches beside the band, mixed as a trial."""
+    """Two batches beside the band, mixed as a trial, and the blend-off carried out."""
     parts = [blending.held(bench, f"0514-{no}", whole, later(bench.now, hours=2, minutes=no))
              for no, whole in ((11, 53.0), (12, 59.0))]  # fmt: skip
     there = blending.stored(bench, {batch.id: 5000 for batch in parts}, "0514-13", later(bench.now, hours=3))
+    # The targets were moved by the comparison.
+    blending.read(bench, there, 57.4, 61.7, later(bench.now, hours=4))
+    then = later(bench.now, hours=5)
+    decisions.add_decision(bench.db, str(uuid.uuid4()), there.batch_id, "release", "", bench.who("lead"), then)
+    blends.carry_out(bench.db, there.id, "Mixed and bagged.", bench.who("lead"), then)
     return {"blend": there.id}
 
 

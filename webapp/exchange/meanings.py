@@ -17,7 +17,7 @@ def set_words() -> dict[str, str]:
         "blends": _("One row a blend: a batch that was mixed from others as a trial."),
         "blend_parts": _("One row a batch that goes into a blend."),
         "blend_part_values": _("One row a part of a blend and kind: what was known of it when the blend was planned."),
-        "blend_expected": _("One row a blend and kind: what was expected of it, and what was read."),
+        "blend_expectations": _("One row a blend and kind: what was expected of it, and what was read."),
         "targets": _("One row a band of a target version."),
         "meter_checks": _("One row a check of a meter on its plate."),
         "grinder_log": _("One row an entry in the log of a grinder."),
@@ -30,7 +30,7 @@ def set_names() -> dict[str, str]:
         "batches": _("Batches, with verdict and last decision"), "results": _("Results by kind"),
         "samples": _("Samples"), "readings": _("Readings"), "corrections": _("Corrections"),
         "decisions": _("Decisions"), "blends": _("Blends"), "blend_parts": _("Parts of blends"),
-        "blend_part_values": _("Values of the parts of blends"), "blend_expected": _("Blends, expected and read"),
+        "blend_part_values": _("Values of the parts of blends"), "blend_expectations": _("Blends, expected and read"),
         "targets": _("Targets"), "meter_checks": _("Meter checks"),
         "grinder_log": _("Grinder log"),
     }  # fmt: skip
@@ -174,7 +174,7 @@ def _own() -> dict[str, dict[str, str]]:
             "value": _("What the part read, in scale units, unrounded."),
             "u": _("Its standard uncertainty, in scale units."),
         },
-        "blend_expected": {
+        "blend_expectations": {
             "expected": _("The value that was expected of it, in scale units, unrounded."),
             "u": _("Its standard uncertainty, in scale units."),
             "chance": _("How probable it was that it would lie in its band, 0 to 1."),

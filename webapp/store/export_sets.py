@@ -211,7 +211,7 @@ SETS: tuple[ExportSet, ...] = (
         key="blend_id batch_id kind", points={"blend_id": "blends.id", "batch_id": "batches.id"}, day="t.day",
     ),
     _set(
-        "blend_expected",
+        "blend_expectations",
         "blend_expected x JOIN blend n ON n.id = x.blend_id JOIN batch t ON t.id = n.batch_id"
         " LEFT JOIN part_result r ON r.batch_id = t.id AND r.kind = x.kind",
         {
