@@ -111,8 +111,10 @@ def known(bench) -> dict[str, str]:
     comparing.sign_off(bench, signed)
     # Their signals are those of notes: nothing fires in so few batches.
     worked.watch(bench, batches["B-in"].id, batches["B-dark"].id)
+    carried_out = blending.one_of_each(bench)
+    on_trial = blending.stored(bench, {batches[name].id: 900 for name in ("B-dark", "B-in")})
     return {
-        "blend_id": [blending.one_of_each(bench).id, blending.stored(bench, {batches["B-dark"].id: 900, batches["B-in"].id: 900}).id],
+        "blend_id": [carried_out.id, on_trial.id],
         "toward": ["lighter", "darker"], "only": ["new-batch", "capture"],
         "study_id": [read.id, settled.study_id, studying.with_everything(bench).id],
         "sign_off_id": [reading.id, signed.id], "change": ["renew", "withdraw"],

@@ -344,7 +344,8 @@ def test_it_says_so_on_the_command_line(worked_path, ids):
     well = app.test_cli_runner().invoke(args=["check"])
     assert well.exit_code == 0
     assert "Everything is as it was written." in well.output
-    plain.force(worked_path, "DROP TRIGGER decision_no_update", "UPDATE decision SET what = 'reject' WHERE blend_id IS NULL")
+    edited = "UPDATE decision SET what = 'reject' WHERE blend_id IS NULL"
+    plain.force(worked_path, "DROP TRIGGER decision_no_update", edited)
     ill = app.test_cli_runner().invoke(args=["check"])
     assert ill.exit_code == 1
     assert "trigger decision_no_update is missing, changed, or not ours" in ill.output

@@ -82,6 +82,11 @@ class Page:
         return sum(bool(row.use and row.use.data) for of in self.rows.values() for row in of)
 
     @property
+    def uses_inside(self) -> bool:
+        """Whether something stands among the batches in band that has to be in view."""
+        return any(row.use and (row.use.data or row.mass.errors) for row in self.rows.get("inside", ()))
+
+    @property
     def seen(self) -> str:
         """A mark of the mix and all that it rests on: another one is another mix."""
         told = [(p.one.batch_id, p.grams, p.one.decision_id, {k: (x.value, x.u) for k, x in p.one.parts.items()})

@@ -23,6 +23,10 @@ MOST_INSIDE = 10
 """So many batches in band are offered to help, the newest."""
 
 
+LEAST_LEFT = 200
+"""Grams below which what stayed of a batch is not offered again: it sticks to the bin. Our own convention, no source."""
+
+
 @dataclass(frozen=True)
 class Candidate:
     """A batch that may go into a blend of its product. Masses in grams.
@@ -128,7 +132,7 @@ def list_candidates(db: Database, target: Target, since: str, inside_since: str)
             **row, blended_g=blended.get(batch_id, 0), planned_in=planned.get(batch_id, ""), parts=parts[batch_id],
             meters=meters.get(batch_id, {}), lacks=lacks,
         )  # fmt: skip
-        if one.group != "left" or one.left_g:
+        if one.group != "left" or (one.left_g or 0) >= LEAST_LEFT:
             found.append(one)
     return sorted(found, key=lambda one: GROUPS.index(one.group))
 
