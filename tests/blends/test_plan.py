@@ -94,6 +94,7 @@ def test_it_says_what_is_wrong_with_a_mass(bench, sign_in, typed, words):
     asked = {f"use-{dark.id[:13]}": "y", f"use-{light.id[:13]}": "y", f"kg-{light.id[:13]}": "10.2", "step": 100}
     page = sign_in("roaster").page(address(bench, **asked, **{f"kg-{dark.id[:13]}": typed}), 422)
     assert words in said(page)
+    assert page.find("a", href=f"#kg-{dark.id[:13]}")[0].text.count("B-dark") == 1
     assert fields(page)[f"kg-{dark.id[:13]}"] == typed
     assert "No mix yet" in said(page)
 
@@ -118,7 +119,7 @@ def test_batches_in_band_and_undecided_ones_are_offered_and_not_ticked(bench, si
     assert sorted(ticked.values()) == [False, False, True]
     assert "Tick two batches or more" in said(page)
     assert "released: is it still here?" in said(page)
-    assert "A lead may choose to blend them off" in said(page)
+    assert "A lead may choose to blend them off instead" in said(page)
 
 
 def test_it_names_what_cannot_be_mixed(bench, sign_in):

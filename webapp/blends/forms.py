@@ -21,7 +21,12 @@ USUAL_STEP = 100
 
 
 class MixForm(BaseForm):
-    """What there is of each batch. Its fields stand in the address, so that a plan can be looked at again."""
+    """What there is of each batch. Its fields stand in the address, so that a plan can be looked at again.
+
+    candidates: the batches that it has fields for.
+    """
+
+    candidates: Sequence[Candidate] = ()
 
     class Meta(BaseForm.Meta):
         """It only asks for a page."""
@@ -29,6 +34,14 @@ class MixForm(BaseForm):
         csrf = False
 
     step = SelectField(_l("Weighed in steps of"), default=str(USUAL_STEP))
+
+    @property
+    def problems(self) -> list[tuple[str, str]]:
+        """As every form's, each with the batch that it is about."""
+        codes = {f"kg-{key_of(one.batch_id)}": one.code for one in self.candidates}
+        return [
+            (id, text if codes.get(id, text) in text else f"{codes[id]}: {text}") for id, text in super().problems
+        ]
 
 
 def key_of(batch_id: str) -> str:
@@ -54,6 +67,7 @@ def mix_form(candidates: Sequence[Candidate], given, asked: bool) -> MixForm:
         # A batch that was not there yet when the address was made: as on the first look.
         if asked and mass is not None and mass.name not in given:
             mass.data = one.left_g or None
+    form.candidates = candidates
     form.step.choices = [SelectChoice(str(step), f"{kilograms(step)} kg" if step >= 100 else f"{step} g")
                          for step in STEPS]  # fmt: skip
     return form

@@ -153,7 +153,9 @@ def learnt_words(db: Database, blends: Iterable[Blend]) -> list[Said]:
     several = len(scales) > 1
     return [
         said_of(kind, values, scales[scale_id], several)
-        for (scale_id, kind), values in sorted(differences.items(), key=lambda one: (scales[one[0][0]].name, one[0][1]))
+        for (scale_id, kind), values in sorted(
+            differences.items(), key=lambda one: (scales[one[0][0]].name, COFFEE.index(one[0][1]))
+        )
     ]
 
 

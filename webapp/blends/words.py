@@ -15,8 +15,8 @@ def group_words() -> dict[str, tuple[str, str]]:
     """Group -> its heading and what it means."""
     return {
         "held": (_("On hold"), _("Ticked to begin with.")),
-        "waits": (_("Out of band or too close to call, not decided yet"),
-                  _("A lead may choose to blend them off in place of another decision.")),
+        "waits": (_("Out of band or too close to call"),
+                  _("They wait for a decision. A lead may choose to blend them off instead.")),
         "left": (_("What stayed of earlier blends"), _("It is out of its blend, and nobody has decided about it.")),
         "inside": (_("In band: may be added to help"),
                    _("The newest ones. They can leave by themselves: add one only if it is still here.")),

@@ -24,7 +24,7 @@ MOST_INSIDE = 10
 
 
 LEAST_LEFT = 200
-"""Grams below which what stayed of a batch is not offered again: it sticks to the bin. Our own convention, no source."""
+"""Grams below which what stayed of a batch is not offered again: it sticks to the bin. Our own, from no source."""
 
 
 @dataclass(frozen=True)
