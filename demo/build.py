@@ -11,6 +11,7 @@ from random import Random
 from zoneinfo import ZoneInfo
 
 from demo import environment
+from demo.blending import plan_blend
 from demo.comparing import conclude_burrs, plan_burrs, plan_meters
 from demo.control import plan_checks
 from demo.grinding import plan_log
@@ -55,7 +56,7 @@ def fill(setting: Setting, now: datetime) -> None:
         planned = day_plan(Random(f"{seed}/{day}"), scenario, day, when, now, yesterday)
         work = Day(setting, seed, planned, now, twice=at == len(days) - 6, elsewhere=yesterday)
         plan_checks(work, yesterday)
-        for plan in (plan_log, plan_burrs, plan_meters, plan_precision, plan_sign_offs, plan_watching):
+        for plan in (plan_log, plan_burrs, plan_meters, plan_precision, plan_sign_offs, plan_watching, plan_blend):
             plan(work)
         work.run()
 

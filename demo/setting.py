@@ -37,6 +37,7 @@ class Setting:
         self.studied: int | None = None
         self.ground_versions: list[str] = []
         self.mixed_up: str | None = None
+        self.blended: str | None = None
 
     def id_for(self, *parts: object) -> str:
         """The same id for the same thing, each time the demo is built."""

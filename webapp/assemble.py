@@ -17,6 +17,7 @@ from webapp.bench.tablet_countersigns import TabletCountersigns
 from webapp.bench.tablet_decisions import TabletDecisions
 from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
+from webapp.blends.views import blends
 from webapp.config import Config
 from webapp.corrections.views import corrections
 from webapp.decisions.views import decisions
@@ -61,7 +62,8 @@ def assemble(config: Config | None) -> Flask:
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
     pages = (
-        people, bench, practice, decisions, corrections, strip, targets, gear, studies, trends, exchange, upkeep_pages,
+        people, bench, practice, decisions, corrections, blends, strip, targets, gear, studies, trends, exchange,
+        upkeep_pages,
     )  # fmt: skip
     for blueprint in (*pages, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)

@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from tests.store import worked
-from tests.support import comparing, studying
+from tests.support import blending, comparing, studying
 from tests.support.browser import SIZES
 from tests.support.roastery import later
 from webapp.store import comparisons, decisions, signal_notes
@@ -89,8 +89,10 @@ def pages(app, bench) -> list[str]:
     studying.accept(bench, settled)
     signed, reading = sign_off_pages(bench)
     watched(bench, out, half)
+    carried_out = blending.one_of_each(bench)
+    on_trial = blending.stored(bench, {b.id: 4000 for b in blending.both_sides(bench)}, "B-trial")
     values = {
-        "check_id": check.id, "study_id": studied.id,
+        "blend_id": carried_out.id, "check_id": check.id, "study_id": studied.id,
         "batch_id": out.id, "kind": "whole", "what": "concession", "sample_id": sample.id, "fill_no": 1,
         "reading_no": 1, "day": out.day, "month": out.day[:7], "product_id": bench.product,
         "person_id": bench.people["trainee"],
@@ -100,6 +102,7 @@ def pages(app, bench) -> list[str]:
         "sign_off_id": signed.id, "change": "renew", "toward": "lighter", "only": "capture",
     }  # fmt: skip
     found = [f"/batches/{half.id}/result", f"/batches/{half.id}/ground"]
+    found += [f"/blends/new?product={bench.product}", f"/blends/{on_trial.id}"]
     found += [f"/studies/precision/{studied.id}/2", f"/studies/precision/{settled.id}"]
     found += [f"/studies/precision/{studying.with_everything(bench).id}/result"]
     found += [f"/comparisons/{reading.id}", f"/comparisons/{reading.id}/1/a"]

@@ -19,7 +19,7 @@ from flask import Flask
 
 from tests.conftest import COMPILED
 from tests.store import worked
-from tests.support import comparing, studying
+from tests.support import blending, comparing, studying
 from tests.support.texts import WORD, Shown
 from webapp import create_app
 from webapp.config import Config
@@ -47,6 +47,7 @@ TYPED = {
     "comparison": ("name",), "comparison_coffee": ("name", "code"),
     "comparison_outcome": ("reason",), "precision_study": ("name", "coffee"), "precision_outcome": ("reason",),
     "trend_baseline": ("reason",), "trend_rules": ("reason",), "signal_note": ("note", "done"),
+    "blend": ("reason",),
 }  # fmt: skip
 
 
@@ -113,7 +114,10 @@ def known(bench) -> dict[str, str]:
     worked.watch(bench, batches["B-in"].id, batches["B-dark"].id)
     worked.correct(bench)
     put_right = list(bench.db.query("SELECT from_batch_id, to_batch_id FROM sample_move"))[0].values()
+    carried_out = blending.one_of_each(bench)
+    on_trial = blending.stored(bench, {batches[name].id: 900 for name in ("B-dark", "B-in")})
     return {
+        "blend_id": [carried_out.id, on_trial.id],
         "toward": ["lighter", "darker"], "only": ["new-batch", "capture"],
         "study_id": [read.id, settled.study_id, studying.with_everything(bench).id],
         "sign_off_id": [reading.id, signed.id], "change": ["renew", "withdraw"],

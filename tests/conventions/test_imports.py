@@ -9,8 +9,8 @@ import pytest
 from tests.conventions.source import ROOT, WEBAPP, imports, modules
 
 FEATURES = {
-    "bench", "decisions", "corrections", "strip", "targets", "gear", "people", "studies", "sync", "trends", "exchange",
-    "upkeep",
+    "bench", "decisions", "corrections", "blends", "strip", "targets", "gear", "people", "studies", "sync", "trends",
+    "exchange", "upkeep",
 }  # fmt: skip
 # Above the features: the shell is made of their own forms and pages.
 SHELL = {"measure", "store", "ui", "bench", "gear", "studies"}

@@ -14,9 +14,11 @@ from tests.demo.conftest import VIENNA
 from webapp.measure import nested
 from webapp.measure import routine as rules
 from webapp.store import (
+    blends,
     checks,
     compared,
     comparisons,
+    decisions,
     ledger,
     look_backs,
     precision,
@@ -333,6 +335,18 @@ def test_one_mass_is_another_batch_s_and_the_colour_tells(demo):
     # With every product looked at, there is little besides: see measure.witness for how much is to be expected.
     products = [id for (id,) in demo.rows("SELECT id FROM product")]
     assert sum(len(witnesses.disagreeing(demo.db, id)) for id in products) <= 3
+
+
+def test_one_blend_was_tried_read_and_carried_out(demo):
+    [blend] = blends.list_blends(demo.db)
+    assert (blend.decision, bool(blend.carried_out)) == ("release", True)
+    assert len(blend.parts) >= 2
+    assert {decisions.last_decision(demo.db, part.batch_id).what for part in blend.parts} == {"blend"}
+    [(offs,)] = demo.rows(
+        "SELECT max(abs(r.value - x.value) / x.u) FROM blend_expected x JOIN part_result r ON r.batch_id = ?"
+        " AND r.kind = x.kind", blend.batch_id,
+    )  # fmt: skip
+    assert offs < 4
 
 
 def test_some_batches_are_unmeasured_half_measured_corrected_or_read_twice(demo):

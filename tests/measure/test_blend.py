@@ -81,3 +81,9 @@ def test_it_refuses_numbers_that_are_none():
         Reading(float("nan"), 0.1)
     with pytest.raises(ValueError):
         Reading(56, 0.1, 0.2)
+
+
+def test_the_nearest_mix_has_shares_and_no_masses():
+    found = largest([one(10, 54.0), one(30, 53.0)], {"ground": BAND}, Rule(), 0.1)
+    assert found.nearest.shares == pytest.approx((1, 0))
+    assert not hasattr(found.nearest, "left")

@@ -218,7 +218,7 @@ EDITS = {
     "method_step": ("title", "title || '.'"),
     "target_version": ("confidence", "0.51"),
     "target_band": ("upper", "upper + 50"),
-    "batch": ("roasted_g", "roasted_g + 100"),
+    "batch": ("lot", "lot || '.'"),
     "sample": ("u_meter", "u_meter + 1.0"),
     "reading": ("value", "value + 10"),
     "step_done": ("done_at", "'2026-05-14T08:00:00.000Z'"),
@@ -255,6 +255,10 @@ EDITS = {
     "batch_correction_fact": ("after", "'Lot 3'"),
     "result_change": ("verdict_before", "coalesce(verdict_before, '') || '.'"),
     "result_change_part": ("value_before", "coalesce(value_before, 0.0) + 1.0"),
+    "blend": ("trial_g", "trial_g + 1"),
+    "blend_part": ("grams", "grams + 100"),
+    "blend_part_value": ("value", "value + 0.1"),
+    "blend_expected": ("chance", "chance / 2"),
     "ledger": ("person_id", "'somebody else'"),
 }
 
@@ -404,7 +408,8 @@ def test_it_says_so_on_the_command_line(worked_path, ids):
     well = app.test_cli_runner().invoke(args=["check"])
     assert well.exit_code == 0
     assert "Everything is as it was written." in well.output
-    plain.force(worked_path, "DROP TRIGGER decision_no_update", "UPDATE decision SET what = 'reject'")
+    edited = "UPDATE decision SET what = 'reject' WHERE blend_id IS NULL"
+    plain.force(worked_path, "DROP TRIGGER decision_no_update", edited)
     ill = app.test_cli_runner().invoke(args=["check"])
     assert ill.exit_code == 1
     assert "trigger decision_no_update is missing, changed, or not ours" in ill.output

@@ -159,6 +159,15 @@ OUT_OF_RANGE = [
     ("result_change", {"id": "new", "cause": "decision"}),
     ("result_change_part", {"kind": "total"}),
     ("batch", {"id": "new", "blend": 2}),
+    ("decision", {"id": "new", "what": "blend", "reason": "Mixed."}),  # into which?
+    ("batch", {"id": "new", "blend": 0}),
+    ("blend", {"id": "new", "batch_id": "new", "trial_g": 0}),
+    ("blend", {"id": "new", "batch_id": "new", "reason": ""}),
+    ("blend_part", {"batch_id": "new", "grams": 0}),
+    ("blend_part_value", {"batch_id": "new", "u": -0.1}),
+    ("blend_part_value", {"batch_id": "new", "kind": "roast"}),
+    ("blend_expected", {"blend_id": "new", "u": -0.1}),
+    ("blend_expected", {"blend_id": "new", "kind": "roast"}),
     ("part_result", {"kind": "total"}),
     ("part_result", {"batch_id": "new", "verdict": "passed"}),
     ("part_result", {"batch_id": "new", "side": "higher"}),
@@ -206,9 +215,11 @@ MAY_BE_EMPTY = {
     "batch_correction_fact": {"before", "after"},
     "result_change": {"verdict_before", "verdict_after"},  # nothing was measured
     "result_change_part": {"value_before", "value_after", "verdict_before", "verdict_after"},
-    "blend": {"trial_g"},
+    "blend": {"trial_g"},  # nobody said
     "blend_expected": {"chance"},
     "api_token": {"revoked_at", "revoked_by"},
+    "upkeep": {"lines"},
+    "tablet_outbox": {"oldest_at"},
     "person_claim": {"tablet_clock", "tablet_seq"},
     "correction": {"value"},  # void
     "part_result": {
@@ -260,7 +271,10 @@ def test_it_points_from_every_id_to_a_parent():
 def test_it_refuses_a_row_whose_parent_is_not_there(worked_db, table, names, parent):
     numbers = ("fill_no", "reading_no", "coffee_no", "place_no")
     lost = ", ".join(f"{name} = {'99' if name in numbers else repr('nowhere')}" for name in names)
-    row = worked_db.conn.execute(f"SELECT max(rowid) FROM {table}").fetchone()[0]
+    filled = " AND ".join(f"{name} IS NOT NULL" for name in names)
+    row = worked_db.conn.execute(
+        f"SELECT coalesce(max(iif({filled}, rowid, NULL)), max(rowid)) FROM {table}"
+    ).fetchone()[0]
     with pytest.raises(sqlite3.IntegrityError, match="FOREIGN KEY constraint failed"):
         worked_db.conn.execute(f"UPDATE {table} SET {lost} WHERE rowid = ?", (row,))
     assert parent in ours(worked_db)

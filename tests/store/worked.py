@@ -7,11 +7,12 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from tests.support import comparing, studying
+from tests.support import blending, comparing, studying
 from tests.support.roastery import Roastery, later
 from webapp.store import (
     baselines,
     batch_corrections,
+    blends,
     checks,
     claims,
     compared,
@@ -72,6 +73,9 @@ def work(bench: Roastery) -> dict[str, str]:
     corrected = correct(bench)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
     return control | signed | watched | corrected | {
+    signed, watched, mixed = hands(bench), watch(bench, batch.id, other.id), blended(bench)
+    decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
+    return control | signed | watched | mixed | {
         "grinder_event": event,
         "grind_check": check,
         "scale": bench.scale,
@@ -125,6 +129,17 @@ def correct(bench: Roastery) -> dict[str, str]:
     )
     change = next(bench.db.query("SELECT id FROM result_change WHERE cause = 'sample_move' ORDER BY rowid"))["id"]
     return {"sample_move": move, "batch_correction": correction, "result_change": change}
+def blended(bench: Roastery) -> dict[str, str]:
+    """Two batches beside the band, mixed as a trial, and the blend-off carried out."""
+    parts = [blending.held(bench, f"0514-{no}", whole, later(bench.now, hours=2, minutes=no))
+             for no, whole in ((11, 53.0), (12, 59.0))]  # fmt: skip
+    there = blending.stored(bench, {batch.id: 5000 for batch in parts}, "0514-13", later(bench.now, hours=3))
+    # The targets were moved by the comparison.
+    blending.read(bench, there, 57.4, 61.7, later(bench.now, hours=4))
+    then = later(bench.now, hours=5)
+    decisions.add_decision(bench.db, str(uuid.uuid4()), there.batch_id, "release", "", bench.who("lead"), then)
+    blends.carry_out(bench.db, there.id, "Mixed and bagged.", bench.who("lead"), then)
+    return {"blend": there.id}
 
 
 def control_the_meter(bench: Roastery, sample_id: str) -> dict[str, str]:

@@ -13,6 +13,7 @@ from webapp.bench.advice import advice_on
 from webapp.bench.corrected import changed_notice, corrections_of
 from webapp.store import (
     batches,
+    blends,
     burrs,
     claims,
     decisions,
@@ -150,6 +151,7 @@ def result_page(db: Database, batch_id: str) -> dict:
     decision = last if last and not last.reread else None
     return {
         "batch": batch,
+        "blend": blends.find_by_batch(db, batch_id) if batch.blend else None,
         "views": views,
         "words": words,
         "advice": advice_on(db, batch_id, words.verdict),
@@ -219,6 +221,7 @@ def batch_page(db: Database, batch_id: str) -> dict:
     return page | {
         "versions": versions,
         "meters": {sample.id: meter_says(db, sample) for sample in page["samples"]},
+        "part_of": blends.part_of(db, batch_id),
         "settings_text": verdict_words.settings_text,
         "corrections": corrected,
         "claims": under,

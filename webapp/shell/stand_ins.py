@@ -136,7 +136,7 @@ def result(
                for kind in ("whole", "ground")]  # fmt: skip
     return bare(
         "bench/result.html", hands=waits_for_hands(), advice=None, changed=None, doubted_by=None, apart_says=SOME,
-        burrs_say=SOME, batch=BATCH,
+        burrs_say=SOME, batch=BATCH, blend=None,
         views={kind: view(kind) for kind in measured}, missing=missing,
         words=verdict_words.Words(verdict, None, "", "", SOME, SOME), samples=samples, allowed=allowed,
         decision=decision, decisions=[], needs_reason=False, form=decision_form(),

@@ -79,8 +79,11 @@ SELECT = (
 NEW_FIELDS = tuple(field.name for field in fields(NewBatch))
 
 
-def add_batch(db: Database, new: NewBatch, who: Who, now: datetime, sent: Sent = TYPED) -> Batch:
-    """Store a batch once. The same id with the same content again gives the same batch. `sent`: how it came.
+def add_batch(
+    db: Database, new: NewBatch, who: Who, now: datetime, sent: Sent = TYPED, *, blend: bool = False
+) -> Batch:
+    """Store a batch once. The same id with the same content again gives the same batch. `sent`: how it came; `blend`:
+    it is mixed from others (blends.py).
 
     AlreadyThere: the id is taken by other content; nothing is overwritten.
     """
@@ -94,7 +97,7 @@ def add_batch(db: Database, new: NewBatch, who: Who, now: datetime, sent: Sent =
                 "tablet_id": who.tablet_id,
                 "received_at": to_text(now),
             }
-            row |= sent.columns()
+            row |= sent.columns() | ({"blend": 1} if blend else {})
             names = ", ".join(row)
             db.conn.execute(f"INSERT INTO batch ({names}) VALUES ({', '.join(':' + n for n in row)})", row)
             ledger.note(db, "batch started", "batch", new.id, now, who.person_id, who.tablet_id)
@@ -204,6 +207,6 @@ def last_facts(db: Database, tablet_id: str) -> dict | None:
     return one(
         db,
         "SELECT machine_id, product_id, lot FROM batch WHERE day >= (SELECT max(day) FROM batch) AND tablet_id = ?"
-        " ORDER BY roasted_at DESC LIMIT 1",
+        " AND blend IS NULL ORDER BY roasted_at DESC LIMIT 1",
         (tablet_id,),
     )

@@ -95,6 +95,7 @@ SETS: tuple[ExportSet, ...] = (
             "loss_percent": ("number", "100.0 * (x.green_g - x.roasted_g) / x.green_g"),
             "drop_celsius": ("number", "x.drop_decicelsius / 10.0"), "total_s": ("integer", "x.total_s"),
             "development_s": ("integer", "x.development_s"), "note": ("text", "x.note"),
+            "blend": ("yes_no", "x.blend IS NOT NULL"),
             "verdict": ("text", "r.verdict"), "chance": ("number", "r.chance"), "not_read": ("text", "r.missing"),
             "meter_state": ("text", "r.meter_state"), "grinder_state": ("text", "r.grinder_state"),
             "hands_state": ("text", "r.hands_state"), "decision": ("text", "d.what"),
@@ -228,6 +229,60 @@ SETS: tuple[ExportSet, ...] = (
             "supersedes": ("text", "x.supersedes"), **_HOW_MADE,
         },
         points={"batch_id": "batches.id"}, day="b.day",
+    ),
+    _set(
+        "blends",
+        f"blend x {_BY} JOIN batch b ON b.id = x.batch_id JOIN product p ON p.id = b.product_id"
+        " JOIN target_version v ON v.id = x.target_version_id",
+        {
+            "id": ("text", "x.id"), "batch_id": ("text", "x.batch_id"), "batch": ("text", "b.code"),
+            "product": ("text", "p.name"), "target_version": ("integer", "v.no"),
+            "confidence": ("number", "x.confidence"), "trial_kg": ("number", "x.trial_g / 1000.0"),
+            "reason": ("text", "x.reason"),
+            "carried_out": (
+                "yes_no",
+                "EXISTS (SELECT 1 FROM blend_part q CROSS JOIN decision d ON d.batch_id = q.batch_id"
+                " AND d.blend_id = x.id WHERE q.blend_id = x.id)",
+            ),
+            **{name: column for name, column in _HOW_MADE.items() if name != "role"},
+        },
+        points={"batch_id": "batches.id"}, day="b.day",
+    ),
+    _set(
+        "blend_parts",
+        "blend_part x JOIN blend n ON n.id = x.blend_id JOIN batch t ON t.id = n.batch_id"
+        " JOIN batch b ON b.id = x.batch_id",
+        {
+            "blend_id": ("text", "x.blend_id"), "blend": ("text", "t.code"), "batch_id": ("text", "x.batch_id"),
+            "batch": ("text", "b.code"), "kg": ("number", "x.grams / 1000.0"),
+            "share": (
+                "number",
+                "1.0 * x.grams / (SELECT sum(y.grams) FROM blend_part y WHERE y.blend_id = x.blend_id)",
+            ),
+        },
+        key="blend_id batch_id", points={"blend_id": "blends.id", "batch_id": "batches.id"}, day="t.day",
+    ),
+    _set(
+        "blend_part_values",
+        "blend_part_value x JOIN blend n ON n.id = x.blend_id JOIN batch t ON t.id = n.batch_id"
+        " JOIN batch b ON b.id = x.batch_id",
+        {
+            "blend_id": ("text", "x.blend_id"), "blend": ("text", "t.code"), "batch_id": ("text", "x.batch_id"),
+            "batch": ("text", "b.code"), "kind": ("text", "x.kind"), "value": ("number", "x.value"),
+            "u": ("number", "x.u"),
+        },
+        key="blend_id batch_id kind", points={"blend_id": "blends.id", "batch_id": "batches.id"}, day="t.day",
+    ),
+    _set(
+        "blend_expectations",
+        "blend_expected x JOIN blend n ON n.id = x.blend_id JOIN batch t ON t.id = n.batch_id"
+        " LEFT JOIN part_result r ON r.batch_id = t.id AND r.kind = x.kind",
+        {
+            "blend_id": ("text", "x.blend_id"), "blend": ("text", "t.code"), "kind": ("text", "x.kind"),
+            "expected": ("number", "x.value"), "u": ("number", "x.u"), "chance": ("number", "x.chance"),
+            "read": ("number", "r.value"), "difference": ("number", "r.value - x.value"),
+        },
+        key="blend_id kind", points={"blend_id": "blends.id"}, day="t.day",
     ),
     _set(
         "targets",

@@ -214,6 +214,7 @@ _ABOUT = {
     "decision": "SELECT id FROM decision WHERE batch_id = :batch",
     "countersignature": "SELECT id FROM countersignature WHERE batch_id = :batch UNION SELECT countersignature_id"
     " FROM countersigned_sample WHERE sample_id IN about_sample",
+    "blend": "SELECT id FROM blend WHERE batch_id = :batch UNION SELECT blend_id FROM blend_part WHERE batch_id = :batch",
     "person_claim": "SELECT value FROM json_each(:claims)",
     "claim_confirmed": "SELECT id FROM claim_confirmed WHERE claim_id IN (SELECT value FROM json_each(:claims))",
 }
@@ -229,6 +230,7 @@ _LINES = (
 
 def lines_about(db: Database, batch_id: str, sample_ids: list[str], claim_ids: Sequence[str] = ()) -> list[dict]:
     """The lines about a batch, its samples and those that were moved out of it, all corrections with what they changed,
-    look-backs, decisions and countersignatures, and the claims under which they were made, in order, with names."""
+    look-backs, decisions and countersignatures, the blends that it is or goes into, and the claims under which they
+    were made, in order, with names."""
     asked = {"batch": batch_id, "samples": json.dumps(sample_ids), "claims": json.dumps(list(claim_ids))}
     return list(db.query(_LINES, asked))

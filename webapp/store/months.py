@@ -62,12 +62,14 @@ def month_of(name: str, zone: str) -> Month | None:
 
 def list_months(db: Database, product_id: str) -> list[tuple[str, int]]:
     """(month, batches) of a product, newest first: those of the two years up to its newest batch."""
-    newest = one(db, "SELECT max(roasted_at) AS at FROM batch WHERE product_id = ?", (product_id,))["at"]
+    sql = "SELECT max(roasted_at) AS at FROM batch WHERE product_id = ? AND blend IS NULL"
+    newest = one(db, sql, (product_id,))["at"]
     if newest is None:
         return []
     since = f"{int(newest[:4]) - NEWEST // 12:04}{newest[4:]}"
     rows = db.query(
         "SELECT substr(day, 1, 7) AS month, count(*) AS batches FROM batch WHERE product_id = ? AND roasted_at >= ?"
+        " AND blend IS NULL"
         " GROUP BY month ORDER BY month DESC LIMIT ?",
         (product_id, since, NEWEST),
     )
@@ -79,7 +81,9 @@ def neighbours(db: Database, product_id: str, month: Month) -> tuple[str, str]:
     found = []
     for then, order in (("roasted_at < ?", "DESC"), ("roasted_at >= ?", "ASC")):
         row = one(
-            db, f"SELECT day FROM batch WHERE product_id = ? AND {then} ORDER BY roasted_at {order} LIMIT 1",
+            db,
+            f"SELECT day FROM batch WHERE product_id = ? AND {then} AND blend IS NULL"
+            f" ORDER BY roasted_at {order} LIMIT 1",
             (product_id, month.since if order == "DESC" else month.until),
         )  # fmt: skip
         found.append(row["day"][:7] if row else "")
@@ -116,7 +120,7 @@ def count_parts(db: Database, product_id: str, kind: Kind, month: Month) -> int:
     sql = (
         "SELECT count(*) AS parts FROM batch b CROSS JOIN part_result r ON r.batch_id = b.id AND r.kind = ?"
         " CROSS JOIN part_result m ON m.batch_id = b.id AND m.kind = ?"
-        " WHERE b.product_id = ? AND b.roasted_at >= ? AND b.roasted_at < ?"
+        " WHERE b.product_id = ? AND b.roasted_at >= ? AND b.roasted_at < ? AND b.blend IS NULL"
     )
     asked = (kind, READ_AS[kind], product_id, month.since, month.until)
     return next(iter(db.query(sql, asked)))["parts"]
@@ -132,7 +136,8 @@ def list_happenings(db: Database, product_id: str, trend: Trend, month: Month) -
     return [there for there in found if month.since <= there.at < month.until]
 
 
-_WITHIN = "b.product_id = ? AND b.roasted_at >= ? AND b.roasted_at < ?"
+# A blend is no roast.
+_WITHIN = "b.product_id = ? AND b.roasted_at >= ? AND b.roasted_at < ? AND b.blend IS NULL"
 
 _BATCHES = f"""
 SELECT b.id, b.code, b.day, b.roasted_at, b.lot, m.name AS machine_name, b.green_g, b.roasted_g,

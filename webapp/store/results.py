@@ -211,8 +211,9 @@ def recompute(
         if cause:
             result_changes.note_change(db, batch_id, cause, (before, stood), (after, verdict))
         if kinds := _moved(before, after):
-            batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (batch_id,))
-            trend_states.refresh(db, batch["product_id"], kinds, batch["roasted_at"])
+            batch = one(db, "SELECT product_id, roasted_at, blend FROM batch WHERE id = ?", (batch_id,))
+            if batch["blend"] is None:
+                trend_states.refresh(db, batch["product_id"], kinds, batch["roasted_at"])
 
 
 # What of a part a run is made of: what else changes (the meter's state, say) leaves the run as it is.
@@ -285,7 +286,7 @@ def shown_before(db: Database, product_id: str, kind: str, scale_id: str, versio
         for row in db.query(
             "SELECT r.value FROM batch b JOIN part_result r ON r.batch_id = b.id AND r.kind = ? WHERE b.product_id = ?"
             " AND b.roasted_at >= ? AND r.scale_id = ? AND r.method_version_id = ?"
-            " AND r.apart_why IS NULL ORDER BY b.roasted_at DESC LIMIT 30",
+            " AND r.apart_why IS NULL AND b.blend IS NULL ORDER BY b.roasted_at DESC LIMIT 30",
             (kind, product_id, since, scale_id, version.id),
         )
     ]

@@ -54,7 +54,8 @@ class StripBatch:
 
     verdict is 'incomplete' for a batch without any reading. decision: what was decided last, or None; decided_on:
     the verdict that stood then; reread: it asked for another reading, and there is one since. meter_state,
-    grinder_state, hands_state: as in results.BatchResult. imported: taken in from a file of older batches.
+    grinder_state, hands_state: as in results.BatchResult. imported: taken in from a file of older batches. blend_of: of
+    a blend, the codes of its parts.
     """
 
     id: str
@@ -75,6 +76,7 @@ class StripBatch:
     hands_state: str | None = None
     reread: bool = False
     imported: bool = False
+    blend_of: tuple[str, ...] = ()
 
     @property
     def proven(self) -> bool:
@@ -129,8 +131,10 @@ def get_day(db: Database, day: str) -> StripDay:
     parts = parts_of(db, day)
     decisions = {row["batch_id"]: row for row in db.query(DECISIONS, (day,))}
     wanted = wanted_kinds(db, {row["product_id"] for row in rows if row["verdict"] is None})
+    mixed = blends_of(db, day) if any(row["blend"] for row in rows) else {}
     batches = []
     for row in rows:
+        del row["blend"]
         batch_id, product_id, missing = row["id"], row.pop("product_id"), row.pop("missing")
         if row["verdict"] is None:
             row["verdict"], asked = "incomplete", wanted.get(product_id, ())
@@ -147,6 +151,7 @@ def get_day(db: Database, day: str) -> StripDay:
                 decided_on=decision.get("verdict"),
                 decided_by=decision.get("name"),
                 reread=bool(decision.get("reread")),
+                blend_of=mixed.get(batch_id, ()),
             )
         )
     return StripDay(day, tuple(batches), *neighbours(db, day))
@@ -169,6 +174,14 @@ def parts_of(db: Database, day: str) -> dict[str, dict[str, StripPart]]:
         people = readers.get((batch_id, kind), {})
         found.setdefault(batch_id, {})[kind] = StripPart(**row, readers=tuple(people.items()))
     return {batch_id: {kind: parts[kind] for kind in KINDS if kind in parts} for batch_id, parts in found.items()}
+
+
+def blends_of(db: Database, day: str) -> dict[str, tuple[str, ...]]:
+    """batch id -> the codes of what it was mixed from, for the day's blends."""
+    found: dict[str, tuple[str, ...]] = {}
+    for row in db.query(MIXED, (day,)):
+        found[row["batch_id"]] = (*found.get(row["batch_id"], ()), row["code"])
+    return found
 
 
 def wanted_kinds(db: Database, product_ids: Iterable[str]) -> dict[str, tuple[str, ...]]:
@@ -205,7 +218,7 @@ def version(db: Database) -> int:
 BATCHES = """
 SELECT b.id, b.code, b.roasted_at, b.product_id, p.name AS product_name, p.short AS product_short,
        m.name AS machine_name, r.verdict, r.chance, r.missing, r.meter_state, r.grinder_state, r.hands_state,
-       b.import_id IS NOT NULL AS imported
+       b.import_id IS NOT NULL AS imported, b.blend
 FROM batch b JOIN product p ON p.id = b.product_id JOIN machine m ON m.id = b.machine_id
 LEFT JOIN batch_result r ON r.batch_id = b.id
 WHERE b.day = ? ORDER BY b.roasted_at, b.rowid
@@ -230,6 +243,12 @@ DECISIONS = f"""
 SELECT d.batch_id, d.what, d.verdict, p.name, {REREAD} AS reread
 FROM batch b JOIN decision d ON d.batch_id = b.id JOIN person p ON p.id = d.person_id
 WHERE b.day = ? ORDER BY d.rowid
+"""
+
+MIXED = """
+SELECT n.batch_id, q.code
+FROM batch b JOIN blend n ON n.batch_id = b.id JOIN blend_part p ON p.blend_id = n.id JOIN batch q ON q.id = p.batch_id
+WHERE b.day = ? AND b.blend = 1 ORDER BY p.grams DESC, q.code
 """
 
 WANTED = """

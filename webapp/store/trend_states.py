@@ -170,7 +170,7 @@ _RUN = """
 SELECT b.id, b.roasted_at, r.value, r.scale_id, {method}, iif(r.verdict IS NULL, NULL, r.target_version_id),
   r.apart_why IS NOT NULL
 FROM batch b CROSS JOIN part_result r ON r.batch_id = b.id AND r.kind = :kind {join}
-WHERE b.product_id = :product AND b.roasted_at >= :since ORDER BY b.roasted_at DESC, b.rowid DESC
+WHERE b.product_id = :product AND b.roasted_at >= :since AND b.blend IS NULL ORDER BY b.roasted_at DESC, b.rowid DESC
 """
 # One question for coffee, whose part says itself by which method it was read.
 _ASK = {

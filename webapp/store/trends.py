@@ -133,7 +133,7 @@ FROM batch b
 CROSS JOIN part_result r ON r.batch_id = b.id AND r.kind = :kind
 {read_as}
 {sample}
-WHERE b.product_id = :product
+WHERE b.product_id = :product AND b.blend IS NULL
 """
 _SAMPLE = """
 CROSS JOIN sample s ON s.rowid = (SELECT max(x.rowid) FROM sample x WHERE x.batch_id = b.id AND x.kind = :read_as)

@@ -66,6 +66,7 @@ class Words:
         self.missing = {"whole": _("whole bean not read yet"), "ground": _("ground not read yet")}
         self.not_read = _("not read yet")
         self.nothing = _("nothing read yet")
+        self.trial, self.trial_blend = _("trial"), _("trial blend")
 
     def verdict(self, batch: StripBatch) -> str:
         """The batch's verdict: `Out, darker`."""
@@ -91,7 +92,9 @@ class Words:
         return tuple(said)
 
     def note(self, batch: StripBatch) -> str:
-        """The one word under a batch that needs one."""
+        """The one word under a batch that needs one. A trial blend says so, unless it waits to be signed."""
+        if batch.blend_of and not batch.to_countersign:
+            return self.trial
         decided = batch.stands.decided
         if decided and (decided != "release" or batch.verdict not in ("inside", "unjudged")):
             return self.notes[decided]
@@ -107,6 +110,7 @@ class Words:
         """Everything the picture shows of a batch, for those who do not see it."""
         said = [f"{clock} {batch.product_name}, {batch.code}: {self.verdict(batch)}"]
         said += [f"{self.kinds[k]} {self.value(p)}, {self.give_or_take} {self.give(p)}" for k, p in batch.parts.items()]
+        said += [self.trial_blend] * bool(batch.blend_of)
         said += [self.missing[kind] for kind in batch.missing if batch.parts]
         if not batch.parts:
             said.append(self.nothing)

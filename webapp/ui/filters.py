@@ -91,6 +91,7 @@ ACTIONS = (
     N_("decision: concession"),
     N_("decision: remeasure"),
     N_("decision: blend"),
+    N_("trial blend planned"),
     N_("countersigned"),
     N_("person claimed without a PIN"),
     N_("claim confirmed by PIN"),
