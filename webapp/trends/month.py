@@ -11,7 +11,7 @@ from sqlite_utils import Database
 
 from webapp.measure import show_value
 from webapp.measure.witness import loss_percent
-from webapp.store import methods, months, witnesses
+from webapp.store import months, witnesses
 from webapp.store.kind_months import Fired, KindMonth, look
 from webapp.store.months import Month, MonthBatch
 from webapp.store.products import Product
@@ -20,9 +20,8 @@ from webapp.trends import witness, words
 from webapp.trends.run import Event
 from webapp.ui import month_drawing
 from webapp.ui.cause_words import cause_words
-from webapp.ui.filters import method_text
 from webapp.ui.month_drawing import Drawing
-from webapp.ui.month_words import band_words, month_title, share_words, software, verdicts
+from webapp.ui.month_words import band_words, month_title, remarks, remarks_of, share_words, software, verdicts
 from webapp.ui.numbers import decimal_mark
 from webapp.ui.verdict_words import kind_word
 
@@ -159,33 +158,6 @@ def line(db: Database, it: KindMonth) -> Line:
         _("%(kind)s: %(num)d batches, mean %(mean)s", kind=kind_word(it.kind), num=len(it.points),
           mean=show_value(it.mean, step, decimal_mark())),
     )  # fmt: skip
-
-
-def remarks(db: Database, it: KindMonth) -> list[str]:
-    """What the numbers leave out."""
-    found = []
-    if it.otherwise:
-        version = methods.get_version(db, it.version_id)
-        found.append(
-            _("%(num)d read otherwise than by %(method)s %(no)d are left out.", num=it.otherwise,
-              method=method_text(version.name), no=version.no)
-        )  # fmt: skip
-    if it.apart:
-        found.append(_("%(num)d kept apart are left out.", num=it.apart))
-    if len({it.bands.get(point.target_version_id or "") for point in it.points}) > 1:
-        found.append(_("The band changed: the indices are against the last one."))
-    return found
-
-
-def remarks_of(lines: tuple[Line, ...]) -> tuple[str, ...]:
-    """The remarks of all kinds, each with the kinds that it is about, unless it is about all of them."""
-    found: dict[str, list[str]] = {}
-    for one in lines:
-        for text in one.remarks:
-            found.setdefault(text, []).append(kind_word(one.kind))
-    return tuple(
-        text if len(kinds) == len(lines) else f"{', '.join(kinds)}: {text}" for text, kinds in found.items()
-    )
 
 
 def signal(one: Fired, it: KindMonth) -> Signal:

@@ -38,4 +38,4 @@ def month(product_id, month: str):
     if asked is None:
         abort(404)
     page, now = report.make(db, there, asked), day_and_clock(to_text(g.now))
-    return render_template("trends/month.html", product=there, page=page, now_text=now)
+    return render_template("trends/month.html", product=there, page=page, month=asked.name, now_text=now)

@@ -9,11 +9,15 @@ from importlib import metadata
 from flask import current_app
 from flask_babel import format_date
 from flask_babel import gettext as _
+from sqlite_utils import Database
 
 from webapp.measure import show_percent, show_value
+from webapp.store import methods
 from webapp.store.kind_months import KindMonth
 from webapp.store.months import Month, MonthBatch
+from webapp.ui.filters import method_text
 from webapp.ui.numbers import decimal_mark
+from webapp.ui.verdict_words import kind_word
 
 
 def month_title(name: str) -> str:
@@ -59,3 +63,31 @@ def share_words(it: KindMonth) -> tuple[str, str]:
         return "", ""
     low, high = (show_percent(end, decimal_mark()) for end in it.share)
     return _("%(inside)d of %(all)d", inside=it.inside, all=it.judged), _("%(low)s to %(high)s", low=low, high=high)
+
+
+def remarks(db: Database, it: KindMonth) -> list[str]:
+    """What the numbers leave out."""
+    found = []
+    if it.otherwise:
+        version = methods.get_version(db, it.version_id)
+        found.append(
+            _("%(num)d read otherwise than by %(method)s %(no)d are left out.", num=it.otherwise,
+              method=method_text(version.name), no=version.no)
+        )  # fmt: skip
+    if it.apart:
+        found.append(_("%(num)d kept apart are left out.", num=it.apart))
+    if len({it.bands.get(point.target_version_id or "") for point in it.points}) > 1:
+        found.append(_("The band changed: the indices are against the last one."))
+    return found
+
+
+def remarks_of(lines: Sequence) -> tuple[str, ...]:
+    """The remarks of all kinds (lines with .kind and .remarks), each with the kinds that it is about, unless it is
+    about all of them."""
+    found: dict[str, list[str]] = {}
+    for one in lines:
+        for text in one.remarks:
+            found.setdefault(text, []).append(kind_word(one.kind))
+    return tuple(
+        text if len(kinds) == len(lines) else f"{', '.join(kinds)}: {text}" for text, kinds in found.items()
+    )
