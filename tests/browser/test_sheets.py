@@ -96,7 +96,7 @@ def test_a_long_day_and_a_long_record_flow_on_and_nothing_is_cut(tablet, address
     for again in range(3):
         bench.sample(batch.id, "whole", *[readings] * 4, at=later(at, hours=again))
     page = tablet("lead")
-    for path, most in ((f"/days/{times.local_day(start, ZONE)}/sheet", 9), (f"/batches/{batch.id}/record", 3)):
+    for path, most in ((f"/days/{times.local_day(start, ZONE)}/sheet", 12), (f"/batches/{batch.id}/record", 3)):
         page.goto(address + path)
         ready(page)
         for paper in PAPERS:

@@ -58,15 +58,15 @@ class Made:
         made = replace(new, id=str(uuid.uuid4()), code=code, **facts)
         return batches.add_batch(self.db, made, self.bench.who(), self.bench.now)
 
-    def decide(self, batch_id: str, what: str, reason: str = "", role: str = "lead", **more: object) -> str:
-        """A decision with everything that its row can have."""
+    def decide(self, batch_id: str, what: str, reason: str = "", role: str | None = "lead", **more: object) -> str:
+        """A decision with everything that its row can have; without a role, as older ones are, the lead's."""
         decision_id = str(uuid.uuid4())
         result = results.get_batch_result(self.db, batch_id)
         row = {"id": decision_id, "batch_id": batch_id, "what": what, "reason": reason, "role": role}
         row |= {"verdict": result.verdict if result else "unmeasured"}
         with write(self.db):
-            insert(self.db, "decision", row | self.by(role) | more)
-            self.noted(f"decision: {what}", "decision", decision_id, role)
+            insert(self.db, "decision", row | self.by(role or "lead") | more)
+            self.noted(f"decision: {what}", "decision", decision_id, role or "lead")
         return decision_id
 
     def move(self, sample_id: str, to_batch_id: str, reason: str) -> None:

@@ -9,6 +9,7 @@ import pytest
 import zxingcpp
 
 from webapp.sheets.qr import QUIET, qr_of
+from webapp.sheets.words import whole_address
 
 
 def drawn(path: str, size: int, scale: int = 4) -> numpy.ndarray:
@@ -47,3 +48,10 @@ def test_the_record_shows_its_own_address(sign_in, bench):
     (found,) = zxingcpp.read_barcodes(drawn(path.attrs["d"], int(svg.attrs["viewbox"].split()[-1])))
     assert found.text == f"http://localhost/batches/{batch.id}/record"
     assert found.text in page.find("footer")[0].text
+
+
+@pytest.mark.parametrize(("secure", "scheme"), [(False, "http"), (True, "https")])
+def test_its_address_has_the_host_that_was_asked_for(app, monkeypatch, secure, scheme):
+    monkeypatch.setitem(app.config, "SECURE_COOKIES", secure)
+    with app.test_request_context("/", base_url="http://bench.local:8443"):
+        assert whole_address("/batches/x/record") == f"{scheme}://bench.local:8443/batches/x/record"

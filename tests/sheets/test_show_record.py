@@ -177,6 +177,11 @@ def test_it_tells_a_rejected_batch_and_strikes_through_what_was_decided_before(r
     assert "“Burnt in the cup.”" in text
 
 
+def test_it_knows_that_a_lead_took_an_older_decision_that_says_no_role(record, made, read):
+    made.decide(read.id, "concession", "As agreed.", role=None)
+    assert "Released by concession, Ada (lead)" in text_of(record(read.id))
+
+
 def test_it_names_the_parts_of_a_blend_and_what_was_expected_of_it(record, bench, made, read):
     dark = bench.batch("R-2")
     mixed = made.blend("MIX-1", {read.id: 7500, dark.id: 2500}, "Two of last week.", {"whole": (56.5, 0.4)})

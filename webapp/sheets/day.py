@@ -107,7 +107,10 @@ def make(db: Database, day: str) -> Page:
 
 def row(batch: StripBatch, say: Words) -> Row:
     """A batch as texts."""
-    decided = ", ".join(filter(None, (decision_word(batch.decision), batch.decided_by))) if batch.decision else ""
+    decided = decision_word(batch.decision) if batch.decision else ""
+    # Who released what was in band stands on its record; room is short here.
+    if batch.decision not in (None, "release"):
+        decided += f", {batch.decided_by}"
     placed = [part for part in batch.parts.values() if part.position is not None and part.kind in strip_days.COFFEE]
     return Row(
         batch, clock(batch.roasted_at), url_for("sheets.record", batch_id=batch.id), say.verdict(batch), decided,

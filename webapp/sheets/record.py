@@ -242,8 +242,10 @@ def decided(db: Database, made: list[Decision], choice: Choice, people: People):
         said = [_("for %(customer)s", customer=customer)] if customer else []
         said += [_("blend %(code)s", code=more.blend_code)] if more.blend_code else []
         said.append(_("it read: %(verdict)s", verdict=verdict_word(one.verdict)))
+        # Older decisions say no role: only a lead could take these two.
+        role = more.role or ("lead" if one.what in ("reject", "concession") else None)
         yield Decided(
-            decision_word(one.what), people.at(one.person_name, day_and_clock(one.received_at), more.role),
+            decision_word(one.what), people.at(one.person_name, day_and_clock(one.received_at), role),
             choice.only("reasons", one.reason), (*said, *people.arrival(one)), more.superseded,
         )  # fmt: skip
 

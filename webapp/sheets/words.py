@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from flask import g, request
+from flask import current_app, g, request
 from flask_babel import gettext as _
 
 from webapp.store.times import to_text
@@ -79,5 +79,7 @@ def printed(named: bool = True) -> Printed:
 
 
 def whole_address(path: str) -> str:
-    """A path of this app with the host under which it was asked for."""
-    return request.host_url.rstrip("/") + path
+    """A path of this app with the host under which it was asked for; over HTTPS where the bench is served so, though
+    what stands before the server may have asked for it without."""
+    scheme = "https" if current_app.config["SECURE_COOKIES"] else request.scheme
+    return f"{scheme}://{request.host}{path}"
