@@ -28,6 +28,7 @@ from webapp.gear.tablet_grinders import TabletGrindChecks, TabletGrinderEvents
 from webapp.gear.tablet_look_backs import TabletLookBacks
 from webapp.gear.views import gear
 from webapp.people.views import people
+from webapp.sheets.views import sheets
 from webapp.shell.views import shell_pages
 from webapp.store import connect, migrations
 from webapp.strip.views import strip
@@ -62,7 +63,7 @@ def assemble(config: Config | None) -> Flask:
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
     pages = (
-        people, bench, practice, decisions, corrections, blends, strip, targets, gear, studies, trends, exchange,
+        people, bench, practice, decisions, corrections, blends, strip, targets, gear, studies, trends, exchange, sheets,
         upkeep_pages,
     )  # fmt: skip
     for blueprint in (*pages, sync, outbox, shell_pages):

@@ -18,6 +18,7 @@ const parts = {
   strip: () => import("./strip/strip.mjs"),
   wall: () => import("./strip/wall.mjs"),
   "meter-check": () => import("./gear/meter-check.mjs"),
+  print: () => import("./sheets/print.mjs"),
   "method-steps": () => import("./gear/method-steps.mjs"),
 };
 

@@ -76,6 +76,9 @@ EXPECTED = {
     "trends.together": ("trainee", False, READ),
     "trends.by_month": ("trainee", False, READ),
     "trends.month": ("trainee", False, READ),
+    # The record of a batch and a day for the next shift: what their own screens show, on paper.
+    "sheets.record": ("trainee", False, READ),
+    "sheets.day": ("trainee", False, READ),
     "trends.against_loss": ("trainee", False, READ),
     # What a lead may take over with the form of the targets, which asks for the PIN; nothing changes here.
     "trends.band_from_history": ("roaster", False, READ),
@@ -104,6 +107,12 @@ EXPECTED = {
     "bench.decide": ("roaster", False, WRITE),
     "bench.countersign": ("roaster", False, WRITE),
     "decisions.reason": ("roaster", False, READ),
+    "bench.reason": ("roaster", False, READ),
+    # What leaves the house: somebody signed off chooses what it shows.
+    "sheets.choose": ("roaster", False, READ),
+    "sheets.copy": ("roaster", False, READ),
+    "sheets.choose_month": ("roaster", False, READ),
+    "sheets.month": ("roaster", False, READ),
     "bench.correct": ("roaster", False, BOTH),
     "bench.reason": ("roaster", False, READ),
     "corrections.correct": ("roaster", False, BOTH),
@@ -175,6 +184,9 @@ BEFORE_ENROLMENT = {"people.setup", "people.enrol"}
 FREE_TEXT = {
     ("strip.day", "day"): "the view: nothing but a day is found",
     ("trends.month", "month"): "the view: nothing but a month is found",
+    ("sheets.day", "day"): "the view: nothing but a day is found",
+    ("sheets.month", "month"): "the view: nothing but a month is found",
+    ("sheets.choose_month", "month"): "the view: nothing but a month is found",
     ("earlier_static", "build"): "the view: nothing but twelve hex digits is found",
 }
 TYPES = (UUIDConverter, IntegerConverter, AnyConverter)

@@ -203,7 +203,7 @@ def test_it_holds_eighty_batches(bench, sign_in):
 
 
 def test_it_prints_numbers_with_the_languages_decimal_mark(app, bench, sign_in, monkeypatch):
-    from webapp.strip import words as strip_words
+    from webapp.ui import strip_words
 
     measured(bench, "07:00", whole=20, ground=0.9)
     strip_words.words_in.cache_clear()
@@ -219,7 +219,7 @@ def test_it_prints_numbers_with_the_languages_decimal_mark(app, bench, sign_in, 
 def test_it_reads_the_decimal_mark_from_the_language(app):
     from flask_babel import force_locale
 
-    from webapp.strip.words import decimal_mark
+    from webapp.ui.strip_words import decimal_mark
 
     with app.test_request_context():
         found = {}

@@ -17,7 +17,6 @@ from sqlite_utils import Database
 
 from webapp import measure
 from webapp.bench import page as pages
-from webapp.bench import record
 from webapp.bench.filling import MOST_FILLS
 from webapp.bench.page import CapturePage, Practice
 from webapp.store import gear, meter_state, methods, spreads
@@ -27,6 +26,7 @@ from webapp.store.new_samples import NewSample
 from webapp.store.products import Target, TargetBand
 from webapp.store.results import BatchResult, PartResult
 from webapp.ui import verdict_words
+from webapp.ui.part_views import PartView, drawn
 from webapp.ui.verdict_words import Words
 
 INVENTED, OWN = "invented", "own"
@@ -68,7 +68,7 @@ class Answer:
     """What a finished practice shows: the part as every result shows it, its words, the fills one by one, and the
     widest range that fills may show ("" with one fill)."""
 
-    view: record.PartView
+    view: PartView
     words: Words
     fills: tuple[FillSaid, ...]
     fills_range: str
@@ -149,7 +149,7 @@ def answer(sample: NewSample, page: CapturePage) -> Answer:
     part = judged(result, list(fills.values()), page, off)
     means = [fill.value for fill in fills.values()]
     return Answer(
-        record.drawn(part, page.meter.scale, page.target),
+        drawn(part, page.meter.scale, page.target),
         words(part, page, sample if off else None),
         tuple(said(no, fills[no], counted[no], page) for no in fills),
         measure.show_value(max(means) - min(means), step) if len(means) > 1 else "",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from flask import g, url_for
 from sqlite_utils import Database
@@ -17,9 +16,7 @@ from webapp.store import (
     burrs,
     claims,
     decisions,
-    gear,
     ledger,
-    look_backs,
     meter_state,
     methods,
     products,
@@ -27,45 +24,15 @@ from webapp.store import (
     samples,
 )
 from webapp.store.batches import Batch
-from webapp.store.gear import Scale
 from webapp.store.products import Target
-from webapp.store.results import BatchResult, PartResult
+from webapp.store.results import BatchResult
 from webapp.store.samples import Sample
 from webapp.store.who_decides import may_decide, needs_reason
 from webapp.ui import verdict_words
 from webapp.ui.decision_form import blank_form
-from webapp.ui.filters import day_of, shade
-from webapp.ui.gauge import Gauge, make_gauge
-from webapp.ui.meter_words import not_proven_text
-from webapp.ui.spread_words import sigma_source_words
-
-
-@dataclass(frozen=True)
-class PartView:
-    """One part as the screens show it: its result, its words, its scale, its band and its gauge."""
-
-    part: PartResult
-    name: str
-    word: str
-    scale: Scale
-    target: Target | None
-    gauge: Gauge
-    sigmas_from: str
-
-    @property
-    def step(self) -> float:
-        """The scale's resolution, in scale units."""
-        return self.scale.step / 100
-
-    @property
-    def band(self):
-        """The band it was judged by, or None."""
-        return self.target.bands.get(self.part.kind) if self.target and self.part.verdict else None
-
-    @property
-    def from_target(self) -> float | None:
-        """Deviation from the target in scale units, or None."""
-        return None if self.band is None else self.part.value - self.band.centre / 100
+from webapp.ui.filters import day_of
+from webapp.ui.meter_says import meter_says
+from webapp.ui.part_views import apart_at, part_views
 
 
 def next_step(db: Database, batch: Batch, wanted: str | None, target: Target | None, after: str | None = None) -> str:
@@ -96,43 +63,6 @@ def first_kinds(db: Database, product_ids: Iterable[str]) -> dict[str, str | Non
     """Product -> the kind that is read first of a new batch of it, or None where nothing is."""
     targets = {product_id: products.target_in_force(db, product_id) for product_id in product_ids}
     return {p: next((kind for kind in ("whole", "ground") if wants(t, kind)), None) for p, t in targets.items()}
-
-
-def part_views(db: Database, batch_id: str) -> dict[str, PartView]:
-    """kind -> what to show, in the order whole, ground, difference."""
-    parts = results.get_parts(db, batch_id)
-    return {kind: part_view(db, parts[kind]) for kind in results.KINDS if kind in parts}
-
-
-def part_view(db: Database, part: PartResult) -> PartView:
-    """A stored part with everything around it."""
-    target = products.get_target(db, part.target_version_id) if part.target_version_id else None
-    return drawn(part, gear.get_scale(db, part.scale_id), target, sigmas_from(db, part))
-
-
-def drawn(part: PartResult, scale: Scale, target: Target | None, sigmas_from: str = "") -> PartView:
-    """A part on its scale, against its target. sigmas_from: where its sigmas are from, in words."""
-    band = target.bands.get(part.kind) if target and part.verdict else None
-    ends = (scale.lower / 100, scale.upper / 100)
-    brown = "" if part.kind == "difference" else shade(part.value, *ends, scale.lighter)
-    limits = (None if v is None else v / 100 for v in ((band.lower, band.centre, band.upper) if band else (None,) * 3))
-    gauge = make_gauge(
-        part.kind, part.value, part.U, *limits, step=scale.step / 100, lighter=scale.lighter, shade=brown,
-        verdict=part.verdict or "",
-    )  # fmt: skip
-    return PartView(
-        part, verdict_words.kind_word(part.kind), verdict_words.part_word(part), scale, target, gauge,
-        sigmas_from,
-    )  # fmt: skip
-
-
-def sigmas_from(db: Database, part: PartResult) -> str:
-    """Where the sigmas of a part are from: those of its newest sample, as they were known when it was stored."""
-    until = None
-    if part.sigma_source == "study" and part.kind != "difference":
-        taken = [s for s in samples.get_samples(db, part.batch_id) if s.kind == part.kind]
-        until = results.series(taken)[-1].received_at
-    return sigma_source_words(db, part.sigma_source, part.method_version_id, part.scale_id, until)
 
 
 def result_page(db: Database, batch_id: str) -> dict:
@@ -174,30 +104,6 @@ def doubted_by(db: Database, taken: list[Sample]) -> str | None:
     """The failed check whose look-back a sample of the batch stands in: the newest such sample's."""
     found = (meter_state.failed_after(db, s.meter_id, s.made_at) for s in reversed(taken))
     return next((check_id for check_id in found if check_id), None)
-
-
-@dataclass(frozen=True)
-class MeterSays:
-    """What a sample's meter was worth: in words ("" if it was proven), the failed check, and what became of it."""
-
-    text: str
-    check_id: str | None
-    entry: look_backs.Entry | None
-
-
-def meter_says(db: Database, sample: Sample) -> MeterSays:
-    """See MeterSays."""
-    state = meter_state.sample_state(db, sample.id, sample.meter_id, sample.made_at)
-    check_id = meter_state.failed_after(db, sample.meter_id, sample.made_at)
-    entry = look_backs.entry_of(db, sample.id) if check_id else None
-    return MeterSays(not_proven_text(state), check_id, entry)
-
-
-def apart_at(parts: dict[str, PartResult], taken: list[Sample]) -> tuple[str, str] | None:
-    """(Setting, the method's setting) of the ground part, where it was ground at another one than its method's."""
-    if "ground" not in parts or not parts["ground"].apart_why:
-        return None
-    return next(s.ground_at for s in reversed(taken) if s.ground_at)
 
 
 def burrs_say(db: Database, stands: BatchResult | None, taken: list[Sample]) -> str:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from flask import url_for
 from sqlite_utils import Database
 
-from webapp.bench.record import apart_at
 from webapp.store import decisions, gear, results, samples
 from webapp.store.results import PartResult
 from webapp.ui import verdict_words
+from webapp.ui.part_views import apart_at
 
 NUMBERS = (
     "value", "u", "fills", "readings", "samples", "apart", "sigma_source", "u_meter_source", "scale_id",

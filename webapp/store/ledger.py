@@ -214,7 +214,8 @@ _ABOUT = {
     "decision": "SELECT id FROM decision WHERE batch_id = :batch",
     "countersignature": "SELECT id FROM countersignature WHERE batch_id = :batch UNION SELECT countersignature_id"
     " FROM countersigned_sample WHERE sample_id IN about_sample",
-    "blend": "SELECT id FROM blend WHERE batch_id = :batch UNION SELECT blend_id FROM blend_part WHERE batch_id = :batch",
+    "blend": "SELECT id FROM blend WHERE batch_id = :batch"
+    " UNION SELECT blend_id FROM blend_part WHERE batch_id = :batch",
     "person_claim": "SELECT value FROM json_each(:claims)",
     "claim_confirmed": "SELECT id FROM claim_confirmed WHERE claim_id IN (SELECT value FROM json_each(:claims))",
 }

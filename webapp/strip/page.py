@@ -15,9 +15,9 @@ from webapp.store.standings import Stand
 from webapp.store.strip_days import StripBatch, StripDay
 from webapp.strip import geometry
 from webapp.strip.geometry import Overview, Placed, Run
-from webapp.strip.words import Words, counts, heading, reason, words
 from webapp.ui import trend_words
 from webapp.ui.filters import clock
+from webapp.ui.strip_words import Words, counts, heading, reason, words
 
 # Cards beneath the strip; what waits beyond them is listed below.
 CARDS = 4

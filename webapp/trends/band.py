@@ -15,12 +15,12 @@ from webapp.measure.charts import LEAST_BASELINE
 from webapp.measure.normality import Normality, normality_of
 from webapp.measure.standing import stand
 from webapp.measure.tolerance import CONFIDENCE, COVERAGE, LEAST_REFERENCE, Proposal, propose_band
-from webapp.store import baselines, gear, methods, products, results, trends
+from webapp.store import baselines, gear, kind_months, methods, products, results, trends
 from webapp.store.baselines import Baseline
 from webapp.store.gear import Scale
 from webapp.store.products import Product, Target
 from webapp.store.trends import Kind, Trend, TrendPoint, Wanted
-from webapp.trends import filters, months
+from webapp.trends import filters
 from webapp.trends.filters import Asked
 
 SHARES = (90, 95, 99)
@@ -171,7 +171,7 @@ def as_band(proposal: Proposal) -> Band:
 def judged(band: Band, used, newest, rule: Rule, scale: Scale) -> Judged:
     """What a band means for the batches it is made from, and for the newest ones."""
     values = [point.value for point in used]
-    able = months.held(values, (band.lower, band.centre, band.upper), scale) if len(values) > 1 else None
+    able = kind_months.held(values, (band.lower, band.centre, band.upper), scale) if len(values) > 1 else None
     meant = []
     for point in newest:
         found = judge(point.value, point.u, band, rule, scale.lighter)

@@ -4,25 +4,24 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from importlib import metadata
 
-from flask import current_app, url_for
-from flask_babel import format_date
+from flask import url_for
 from flask_babel import gettext as _
 from sqlite_utils import Database
 
-from webapp.measure import show_percent, show_value
+from webapp.measure import show_value
 from webapp.measure.witness import loss_percent
-from webapp.store import methods, months, witnesses
+from webapp.store import months, witnesses
+from webapp.store.kind_months import Fired, KindMonth, look
 from webapp.store.months import Month, MonthBatch
 from webapp.store.products import Product
 from webapp.store.trends import KINDS, Kind
-from webapp.trends import month_drawing, witness, words
-from webapp.trends.month_drawing import Drawing
-from webapp.trends.months import Fired, KindMonth, look
+from webapp.trends import witness, words
 from webapp.trends.run import Event
+from webapp.ui import month_drawing
 from webapp.ui.cause_words import cause_words
-from webapp.ui.filters import method_text
+from webapp.ui.month_drawing import Drawing
+from webapp.ui.month_words import band_words, month_title, remarks, remarks_of, share_words, software, verdicts
 from webapp.ui.numbers import decimal_mark
 from webapp.ui.verdict_words import kind_word
 
@@ -86,11 +85,6 @@ class Page:
     version: str
 
 
-def month_title(name: str) -> str:
-    """`2026-05` as `May 2026`."""
-    return format_date(Month(name, "", "").first_day, "LLLL y")
-
-
 def make(db: Database, product: Product, month: Month) -> Page:
     """The report of a product and a month."""
     batches = months.get_batches(db, product.id, month)
@@ -111,15 +105,6 @@ def make(db: Database, product: Product, month: Month) -> Page:
         max(0, len(odd) - MOST_DOUBTS), loss_words(batches, bool(odd)), tuple(readers[:MOST_READERS]),
         max(0, len(readers) - MOST_READERS), *months.neighbours(db, product.id, month), software(),
     )  # fmt: skip
-
-
-def software() -> str:
-    """The version that made the page: the release and the build of its files."""
-    try:
-        release = metadata.version("drumside")
-    except metadata.PackageNotFoundError:
-        release = "?"
-    return f"{release} ({current_app.config['BUILD']})"
 
 
 def facts(batches: list[MonthBatch]) -> list[tuple[str, str]]:
@@ -144,17 +129,6 @@ def counted(there: Counter) -> str:
     """`K-118: 12, K-124: 9`, most first; what is beyond MOST_LOTS is counted."""
     shown = [f"{name}: {many}" for name, many in there.most_common(MOST_LOTS)]
     return ", ".join(shown + [_("%(num)d more", num=len(there) - MOST_LOTS)] * (len(there) > MOST_LOTS))
-
-
-def verdicts(batches: list[MonthBatch]) -> list[tuple[str, str, str, int]]:
-    """(verdict, side, words, batches), those that there are, and how many are in band in any case."""
-    names = {
-        ("inside", ""): _("In band"), ("undecided", ""): _("Too close to call"),
-        ("outside", "darker"): _("Out, darker"), ("outside", "lighter"): _("Out, lighter"), ("outside", ""): _("Out"),
-        ("incomplete", ""): _("Not read, or only in part"), ("unjudged", ""): _("No band"),
-    }  # fmt: skip
-    there = Counter((one.verdict, one.side or "" if one.verdict == "outside" else "") for one in batches)
-    return [(*key, name, there[key]) for key, name in names.items() if there[key] or key == ("inside", "")]
 
 
 def decisions(batches: list[MonthBatch]) -> list[tuple[str, int]]:
@@ -185,53 +159,6 @@ def line(db: Database, it: KindMonth) -> Line:
         _("%(kind)s: %(num)d batches, mean %(mean)s", kind=kind_word(it.kind), num=len(it.points),
           mean=show_value(it.mean, step, decimal_mark())),
     )  # fmt: skip
-
-
-def band_words(it: KindMonth) -> str:
-    """`59.5 to 62.5`, or the one limit there is."""
-    if it.band is None:
-        return ""
-    lower, _centre, upper = (
-        None if end is None else show_value(end, it.scale.step / 100, decimal_mark()) for end in it.band
-    )  # fmt: skip
-    if lower and upper:
-        return _("%(lower)s to %(upper)s", lower=lower, upper=upper)
-    return _("from %(limit)s", limit=lower) if lower else _("up to %(limit)s", limit=upper)
-
-
-def share_words(it: KindMonth) -> tuple[str, str]:
-    """(`42 of 44`, `85 % to 99 %`): how many lay in band, and what share that speaks for."""
-    if it.share is None:
-        return "", ""
-    low, high = (show_percent(end, decimal_mark()) for end in it.share)
-    return _("%(inside)d of %(all)d", inside=it.inside, all=it.judged), _("%(low)s to %(high)s", low=low, high=high)
-
-
-def remarks(db: Database, it: KindMonth) -> list[str]:
-    """What the numbers leave out."""
-    found = []
-    if it.otherwise:
-        version = methods.get_version(db, it.version_id)
-        found.append(
-            _("%(num)d read otherwise than by %(method)s %(no)d are left out.", num=it.otherwise,
-              method=method_text(version.name), no=version.no)
-        )  # fmt: skip
-    if it.apart:
-        found.append(_("%(num)d kept apart are left out.", num=it.apart))
-    if len({it.bands.get(point.target_version_id or "") for point in it.points}) > 1:
-        found.append(_("The band changed: the indices are against the last one."))
-    return found
-
-
-def remarks_of(lines: tuple[Line, ...]) -> tuple[str, ...]:
-    """The remarks of all kinds, each with the kinds that it is about, unless it is about all of them."""
-    found: dict[str, list[str]] = {}
-    for one in lines:
-        for text in one.remarks:
-            found.setdefault(text, []).append(kind_word(one.kind))
-    return tuple(
-        text if len(kinds) == len(lines) else f"{', '.join(kinds)}: {text}" for text, kinds in found.items()
-    )
 
 
 def signal(one: Fired, it: KindMonth) -> Signal:

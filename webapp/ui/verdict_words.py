@@ -11,6 +11,7 @@ from flask_babel import ngettext
 from webapp import measure
 from webapp.store.results import BatchResult, PartResult
 from webapp.ui.meter_words import not_proven_text
+from webapp.ui.numbers import decimal_mark
 
 
 @dataclass(frozen=True)
@@ -61,8 +62,8 @@ def limit_word(side: str | None) -> str:
 
 def beyond_text(part: PartResult, step: float) -> str:
     """How far from the limit, with give or take: `0.6 beyond the dark limit, give or take 0.5.`"""
-    give = measure.show_give_or_take(part.U, step)
-    distance = measure.show_value(abs(part.beyond), step)
+    give = measure.show_give_or_take(part.U, step, decimal_mark())
+    distance = measure.show_value(abs(part.beyond), step, decimal_mark())
     if float(measure.round_half_even(part.beyond, step)) == 0:
         return _("On the %(limit)s, give or take %(give)s.", limit=limit_word(part.side), give=give)
     if part.beyond > 0 and part.kind == "difference":
@@ -142,7 +143,7 @@ def plain_words(
     if result is None:
         return Words("unmeasured", None, _("Not read yet"), _("Nothing of this batch has been read."), "")
     if result.verdict == "inside":
-        chance = measure.show_percent(result.chance)
+        chance = measure.show_percent(result.chance, decimal_mark())
         reason = (
             _("Everything measured is inside its limits. Chance that it truly is: %(chance)s.", chance=chance)
             if len(parts) > 1

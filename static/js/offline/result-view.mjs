@@ -170,10 +170,10 @@ function facts(card, { batch, lines }) {
     row.querySelector("dd").textContent = text;
     return row;
   }));
-  const [how, whole] = card.querySelectorAll("a");
+  const [how, ...records] = card.querySelectorAll("a");
   how.setAttribute("href", "#how");
-  // The whole record is the server's.
-  whole.remove();
+  // The whole record is the server's, on the screen and on paper.
+  for (const link of records) link.remove();
 }
 
 function actions(box, said, it, other) {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from webapp.measure import show_value
-from webapp.trends.months import KindMonth
+from webapp.store.kind_months import KindMonth
 from webapp.ui.axes import Axis, reach
 from webapp.ui.numbers import decimal_mark
 

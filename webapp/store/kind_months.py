@@ -10,11 +10,12 @@ from webapp.measure import mean
 from webapp.measure.capability import Capability, capability_of, wilson
 from webapp.measure.charts import LEAST_BASELINE
 from webapp.measure.standing import Standing, frozen_limits, stand
-from webapp.store import baselines, gear, months, signal_notes, trend_rules, trends
-from webapp.store.gear import Scale
-from webapp.store.months import Month
-from webapp.store.signal_notes import Note
-from webapp.store.trends import MOST, Kind, Trend, TrendPoint, Wanted
+
+from . import baselines, gear, months, signal_notes, trend_rules, trends
+from .gear import Scale
+from .months import Month
+from .signal_notes import Note
+from .trends import MOST, Kind, Trend, TrendPoint, Wanted
 
 # The trend's page judges so many of the newest results, and so does a month, from its end back.
 USUAL = 100
