@@ -197,6 +197,14 @@ def recompute(db: Database, batch_id: str) -> None:
             trend_states.refresh(db, batch["product_id"], kinds, batch["roasted_at"])
 
 
+def first_result(db: Database, batch_id: str, stored: list[Sample]) -> list[str]:
+    """Work out what a batch that was just stored comes to from its samples, handed over, and store it, inside the
+    caller's transaction. How its product stands is left to the caller: returns the kinds that have a result now."""
+    parts, verdict = _from_samples(db, batch_id, stored)
+    _store(db, batch_id, parts, verdict)
+    return [part.kind for part in parts]
+
+
 # What of a part a run is made of: what else changes (the meter's state, say) leaves the run as it is.
 OF_A_RUN = ("value", "scale_id", "method_version_id", "target_version_id", "verdict", "apart_why")
 

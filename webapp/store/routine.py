@@ -160,7 +160,7 @@ def fill_if_empty(db: Database) -> None:
         totals = Totals(db)
         for row in list(db.query("SELECT id FROM batch ORDER BY id")):
             totals.add(get_samples(db, row["id"]))
-        db.conn.executemany(ADD, [(*key, *sums) for key, sums in sorted(totals.sums.items())])
+        totals.keep(db)
 
 
 class Totals:
@@ -177,6 +177,10 @@ class Totals:
             if sums != NOTHING:
                 key = _key(sample, self.zone)
                 self.sums[key] = tuple(a + b for a, b in zip(self.sums.get(key, NOTHING), sums, strict=True))
+
+    def keep(self, db: Database) -> None:
+        """Add these sums to those that are stored, inside the caller's transaction."""
+        db.conn.executemany(ADD, [(*key, *sums) for key, sums in sorted(self.sums.items())])
 
     def rebuild(self, db: Database, store: bool) -> list[str]:
         """The stored sums that differ by more than rounding, in words; mends them if `store`."""
