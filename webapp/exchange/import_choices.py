@@ -120,8 +120,8 @@ class Chosen:
     def _as_elsewhere(self, look: Look) -> str:
         """What could be marks between thousands, as in 12.350, is as the file's other columns write decimals, if they
         all do it in one way."""
-        others = {one.decimal for no, one in enumerate(self.looks) if self.columns.get(no) in KIND_OF and one.marks}
-        return look.marks[0] if look.thousands and others - {None} == {look.marks[0]} else ""
+        own = [one for no, one in enumerate(self.looks) if self.columns.get(no) in KIND_OF and not one.thousands]
+        return look.marks[0] if look.thousands and {m for one in own for m in one.marks} == set(look.marks) else ""
 
     def unit(self, no: int) -> str:
         """A column's unit: chosen, else as its header says, else ''."""

@@ -18,6 +18,7 @@ from webapp.store.imports import NewRow, Read
 FIRST_YEAR = 2000
 SLACK = timedelta(minutes=5)
 LEFT_OUT = "-"
+MOST_KNOWN = 5000
 
 
 class Problem(NamedTuple):
@@ -70,6 +71,7 @@ class Reader:
         self.problems: list[Problem] = []
         self.cells: Sequence[str] = ()
         self.no = 0
+        self.known: dict[int | None, dict] = {}
         self.twins: dict[tuple[str, date], list[int]] = {}
 
     def look_for_twins(self, rows: Iterable[Row]) -> None:
@@ -114,11 +116,20 @@ class Reader:
         cell = self._cell(column)
         if not cell or cell.isspace():
             return None
-        try:
-            return read(cell, *more)
-        except Bad as bad:
-            self._say(column, bad.code, **bad.facts)
+        # What stands in many rows is read once. A number of a workbook and a text may look the same, and are not.
+        known, key = self.known.setdefault(column, {}), (type(cell), cell)
+        found = known.get(key)
+        if found is None:
+            try:
+                found = read(cell, *more)
+            except Bad as bad:
+                found = bad
+            if len(known) < MOST_KNOWN:
+                known[key] = found
+        if isinstance(found, Bad):
+            self._say(column, found.code, **found.facts)
             return None
+        return found
 
     def _day(self, cell: str):
         column = self.setup.one("day")

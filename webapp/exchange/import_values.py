@@ -32,13 +32,16 @@ class Bad(Exception):
         self.code, self.facts = code, facts
 
 
+_UNSHOWN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+
+
 def plain(cell: str) -> str:
     """The cell without blanks around it. Bad: a formula, a failed one, or something that cannot be shown."""
     if isinstance(cell, Formula):
         raise Bad("formula")
     if isinstance(cell, Wrong):
         raise Bad("failed")
-    if any(ord(char) < 32 and char not in "\n\r\t" or ord(char) == 127 for char in cell):
+    if _UNSHOWN.search(cell):
         raise Bad("unprintable")
     return cell.strip()
 

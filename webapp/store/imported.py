@@ -74,6 +74,7 @@ class Bringing:
         self.role, self.at = who.role, to_text(now)
         self.spread, self.by_month = spreads.Totals(), routine.Totals(db)
         self.versions: dict[str, list[products.Target]] = {}
+        self.targets: dict[str, products.Target] = {}
         self.moved: dict[str, set[str]] = defaultdict(set)
         self.late: set[str] = set()
         self.counting = {of.way.meter_id for of in self.kinds.values() if _counts_samples(db, of.way.meter_id)}
@@ -91,10 +92,13 @@ class Bringing:
             self._sample(new, batch_id, self.kinds[kind], new.readings[kind])
             for kind in ("whole", "ground") if new.readings.get(kind)
         ]  # fmt: skip
+        for sample in stored:
+            spread = spreads.spread_of(sample)
+            self.spread.put(sample, spread)
+            self.by_month.put(sample, spread)
         if stored:
-            self.spread.add(stored)
-            self.by_month.add(stored)
-            self.moved[new.product_id].update(results.first_result(self.db, batch_id, stored))
+            kinds = results.first_result(self.db, batch_id, stored, self.targets)
+            self.moved[new.product_id].update(kinds)
 
     def _insert(self, table: str, row: dict) -> None:
         self.db.conn.execute(
@@ -117,8 +121,11 @@ class Bringing:
              "void_reason": "", "confirmed": 0}
             for no, read in enumerate(reads, 1)
         ]  # fmt: skip
-        for reading in readings:
-            self._insert("reading", reading)
+        self.db.conn.executemany(
+            "INSERT INTO reading (sample_id, fill_no, no, value, typed, void_reason, confirmed)"
+            " VALUES (:sample_id, :fill_no, :no, :value, :typed, :void_reason, :confirmed)",
+            readings,
+        )
         content = {"sample": [_filled(row)], "reading": readings, "step_done": []}
         what = "whole-bean sample taken in from a file" if of.kind == "whole" else "ground sample taken in from a file"
         self.lines.add(what, "sample", sample_id, ledger.hash_of(content))
@@ -138,6 +145,7 @@ class Bringing:
         """As products.target_when_read: the version in force then, else the first one."""
         if new.product_id not in self.versions:
             self.versions[new.product_id] = products.list_target_versions(self.db, new.product_id)
+            self.targets |= {target.id: target for target in self.versions[new.product_id]}
         newest_first = self.versions[new.product_id]
         in_force = (target.id for target in newest_first if target.made_at <= new.roasted_at)
         return next(in_force, newest_first[-1].id if newest_first else None)

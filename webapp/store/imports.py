@@ -7,6 +7,7 @@ import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import Literal, NamedTuple
 
 from sqlite_utils import Database
@@ -103,7 +104,7 @@ class NewRow:
         """The batch's own columns."""
         return {name: getattr(self, name) for name in FACTS}
 
-    @property
+    @cached_property
     def batch_id(self) -> str:
         """Made of the content: the same row has the same one, in whatever style its numbers were written."""
         read = {kind: [one.value for one in reads] for kind, reads in self.readings.items() if reads}
@@ -193,12 +194,11 @@ def list_runs(db: Database, most: int = 50) -> list[Run]:
 def standing(db: Database, new: NewRow) -> Standing:
     """new; known: the bench has it, from a file or with the same content; other: it has that code on that day with
     other content."""
-    if one(db, "SELECT 1 FROM batch WHERE id = ?", (new.batch_id,)):
-        return "known"
-    there = list(db.query("SELECT * FROM batch WHERE code = ? AND day = ?", (new.code, new.day)))
+    asked = (new.batch_id, new.code, new.day)
+    there = list(db.query("SELECT * FROM batch WHERE id = ? OR (code = ? AND day = ?)", asked))
     if not there:
         return "new"
-    return "known" if any(_same(db, row, new) for row in there) else "other"
+    return "known" if any(row["id"] == new.batch_id or _same(db, row, new) for row in there) else "other"
 
 
 def _same(db: Database, batch: dict, new: NewRow) -> bool:

@@ -116,7 +116,9 @@ def work_out(db: Database, batch_id: str) -> tuple[list[PartResult], BatchResult
     return _from_samples(db, batch_id, samples.get_samples(db, batch_id))
 
 
-def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[list[PartResult], BatchResult | None]:
+def _from_samples(
+    db: Database, batch_id: str, stored: list[Sample], known: dict[str, Target] | None = None
+) -> tuple[list[PartResult], BatchResult | None]:
     read = _with_readings(db, batch_id, stored)
     if not read:
         return [], None
@@ -124,7 +126,7 @@ def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[li
     latest_kind = proper(read)[-1].kind
     newest = {kind: series(of_kind)[-1] for kind, of_kind in taken.items()}
     versions = {s.target_version_id for s in newest.values()} - {None}
-    found = {version: products.get_target(db, version) for version in versions}
+    found = {version: (known or {}).get(version) or products.get_target(db, version) for version in versions}
     targets = {kind: found.get(s.target_version_id) for kind, s in newest.items()}
     done = {kind: _sample_part(db, batch_id, kind, taken[kind], targets[kind]) for kind in taken}
     latest = targets[latest_kind]
@@ -197,10 +199,12 @@ def recompute(db: Database, batch_id: str) -> None:
             trend_states.refresh(db, batch["product_id"], kinds, batch["roasted_at"])
 
 
-def first_result(db: Database, batch_id: str, stored: list[Sample]) -> list[str]:
+def first_result(db: Database, batch_id: str, stored: list[Sample], known: dict[str, Target]) -> list[str]:
     """Work out what a batch that was just stored comes to from its samples, handed over, and store it, inside the
-    caller's transaction. How its product stands is left to the caller: returns the kinds that have a result now."""
-    parts, verdict = _from_samples(db, batch_id, stored)
+    caller's transaction. How its product stands is left to the caller: returns the kinds that have a result now.
+
+    known: id -> target version, for those that were read already."""
+    parts, verdict = _from_samples(db, batch_id, stored, known)
     _store(db, batch_id, parts, verdict)
     return [part.kind for part in parts]
 

@@ -91,9 +91,12 @@ class Totals:
     def add(self, taken: Iterable[Sample]) -> None:
         """Count these samples."""
         for sample in taken:
-            key = sample.method_version_id, sample.scale_id
-            before = self.sums.get(key, NOTHING)
-            self.sums[key] = tuple(a + b for a, b in zip(before, spread_of(sample), strict=True))
+            self.put(sample, spread_of(sample))
+
+    def put(self, sample: Sample, spread: Sums) -> None:
+        """Count a sample whose spread is known."""
+        key = sample.method_version_id, sample.scale_id
+        self.sums[key] = tuple(a + b for a, b in zip(self.sums.get(key, NOTHING), spread, strict=True))
 
     def keep(self, db: Database) -> None:
         """Add these sums to those that are stored, inside the caller's transaction."""
