@@ -1,4 +1,4 @@
-"""A file of older batches, from the upload to the record: what is stored, what is worked out, who is said to have done it."""
+"""A file of older batches, from the upload to the record: what is stored, what is worked out, who did it."""
 
 from __future__ import annotations
 

@@ -193,6 +193,7 @@ EDITS = {
     "trend_baseline": ("centre", "centre + 0.1"),
     "trend_rules": ("average", "0"),
     "signal_note": ("done", "done || '.'"),
+    "import_run": ("sha256", "'another'"),
     "ledger": ("person_id", "'somebody else'"),
 }
 

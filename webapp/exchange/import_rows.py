@@ -106,9 +106,9 @@ class Reader:
     def _cell(self, column: int | None) -> str:
         return self.cells[column] if column is not None and column < len(self.cells) else ""
 
-    def _say(self, column: int | None, code: str, **facts: object) -> None:
+    def _say(self, column: int | None, fault: str, **facts: object) -> None:
         cell = self._cell(column)
-        self.problems.append(Problem(self.no, column, cell[:200], code, facts))
+        self.problems.append(Problem(self.no, column, cell[:200], fault, facts))
 
     def _get(self, target: str, read: Callable, *more: object, column: int | None = None):
         """The value of a cell; None where it is empty, or after saying what is wrong with it."""
