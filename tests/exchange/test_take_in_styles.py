@@ -70,9 +70,11 @@ def test_a_style_of_durations_is_proposed_where_all_fit_one(cells, style):
     ("header", "target", "unit", "average"),
     [
         ("Batch code", "code", None, False), ("Chargennummer", "code", None, False), ("roasted_at", "day", None, False),
-        ("Röstdatum", "day", None, False), ("Green mass (kg)", "green", "kg", False), ("green_kg", "green", "kg", False),
+        ("Röstdatum", "day", None, False),
+        ("Green mass (kg)", "green", "kg", False), ("green_kg", "green", "kg", False),
         ("Einwaage [g]", "green", "g", False), ("Drop temp °F", "drop", "F", False), ("total_s", "total", "s", False),
-        ("Whole bean 2", "whole", None, False), ("whole3", "whole", None, False), ("Bohne Messung 1", "whole", None, False),
+        ("Whole bean 2", "whole", None, False), ("whole3", "whole", None, False),
+        ("Bohne Messung 1", "whole", None, False),
         ("Gemahlen Mittelwert", "ground", None, True), ("ground_average", "ground", None, True),
         ("Moisture", None, None, False), ("", None, None, False),
     ],
@@ -131,7 +133,8 @@ def test_a_day(cell, style, found):
 @pytest.mark.parametrize(
     ("cell", "style", "code"),
     [
-        ("2026-02-29", "iso", "no_such_day"), ("29.2.2026", "dmy.", "no_such_day"), ("14/5/2026", "mdy/", "no_such_day"),
+        ("2026-02-29", "iso", "no_such_day"), ("29.2.2026", "dmy.", "no_such_day"),
+        ("14/5/2026", "mdy/", "no_such_day"),
         ("14.5.2026", "iso", "not_a_day"), ("14.5.2026", "dmy/", "not_a_day"), ("14.5.026", "dmy.", "no_such_day"),
         (Num("46156"), "iso", "not_a_day"), ("60", "serial", "not_a_day"), ("2026-05-14 25:00", "iso", "not_a_time"),
         ("2026-05-14 6:58+99:00", "iso", "not_a_time"), (Formula("=TODAY()"), "iso", "formula"),

@@ -75,7 +75,8 @@ class Batch(NewBatch):
 
 SELECT = (
     "SELECT b.*, p.name AS product_name, p.short AS product_short, m.name AS machine_name, w.name AS person_name,"
-    " t.name AS tablet_name, x.name AS sent_by_name, ir.file_name AS import_file, iw.name AS import_by FROM batch b JOIN product p ON p.id = b.product_id"
+    " t.name AS tablet_name, x.name AS sent_by_name, ir.file_name AS import_file, iw.name AS import_by"
+    " FROM batch b JOIN product p ON p.id = b.product_id"
     " JOIN machine m ON m.id = b.machine_id JOIN person w ON w.id = b.person_id JOIN tablet t ON t.id = b.tablet_id"
     " LEFT JOIN person x ON x.id = b.sent_by LEFT JOIN import_run ir ON ir.id = b.import_id"
     " LEFT JOIN person iw ON iw.id = ir.person_id"
