@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from tests.store import worked
-from tests.support import comparing, studying
+from tests.support import comparing, importing, studying
 from tests.support.browser import SIZES
 from tests.support.roastery import later
 from webapp.store import comparisons, decisions, signal_notes
@@ -20,6 +20,7 @@ UNVISITED = {
     "manifest",
     "earlier_static",
     "exchange.take",  # a file
+    "exchange.import_refused",  # another one
     "people.setup",  # closed once there is a person: tests/people looks at it
 }
 
@@ -88,8 +89,10 @@ def pages(app, bench) -> list[str]:
     studying.accept(bench, settled)
     signed, reading = sign_off_pages(bench)
     watched(bench, out, half)
+    with app.test_request_context():
+        draft, run = importing.begin(bench, *importing.ROWS, *importing.BAD), importing.take_in(bench)
     values = {
-        "check_id": check.id, "study_id": studied.id,
+        "check_id": check.id, "draft_id": draft, "study_id": studied.id,
         "batch_id": out.id, "kind": "whole", "what": "concession", "sample_id": sample.id, "fill_no": 1,
         "reading_no": 1, "day": out.day, "month": out.day[:7], "product_id": bench.product,
         "person_id": bench.people["trainee"],
@@ -103,7 +106,7 @@ def pages(app, bench) -> list[str]:
     found += [f"/studies/precision/{studying.with_everything(bench).id}/result"]
     found += [f"/comparisons/{reading.id}", f"/comparisons/{reading.id}/1/a"]
     found += [f"/batches/{to_sign.id}/result", f"/batches/{to_sign.id}", f"/studies/sign-offs/{reading.id}"]
-    found += [f"/comparisons/{begun.id}", f"/comparisons/{begun.id}/outcome"]
+    found += [f"/comparisons/{begun.id}", f"/comparisons/{begun.id}/outcome", f"/import/{run}"]
     adapter = app.url_map.bind("localhost")
     for rule in app.url_map.iter_rules():
         if "GET" not in rule.methods or rule.endpoint in UNVISITED:

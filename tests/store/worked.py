@@ -103,7 +103,7 @@ def take_in(bench: Roastery) -> dict[str, str]:
         readings={"whole": (imports.Read(5612, "56.12"),)},
     )  # fmt: skip
     ways = {"whole": Way(bench.versions["whole"].id, bench.meter, True)}
-    new = imports.NewRun(run, "history.csv", "0" * 64, {}, ways)
+    new = imports.NewRun(run, "history.csv", "0" * 64, {"columns": []}, ways)
     imports.take_in(bench.db, new, [row], imports.Counts(1, 0, 0), bench.who("lead"), moment)
     imports.add_draft(bench.db, draft, "more.csv", b"a,b", {}, bench.who("lead"), moment)
     return {"import_run": run, "import_draft": draft}
