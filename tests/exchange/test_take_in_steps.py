@@ -87,8 +87,9 @@ def test_where_nothing_says_how_letters_are_written_somebody_does(bench, lead):
     shown = [" ".join(e.text.split()) for e in page.find("label", class_="option")]
     assert "Windows, western Europe: Größe" in shown
     assert any(text.startswith("older Mac: Gr") and "ö" not in text for text in shown)
+    assert not [e for e in page.find("input", name="encoding") if "checked" in e.attrs]
     answer = lead.post(f"{there}/columns", data=filled(page))
-    assert said(answer)[0] == "Say how the letters are written."
+    assert said(answer)[0] == "Say how the letters are written, then read the file like this."
     answer = lead.post(f"{there}/columns", data={"read": "1", "encoding": "cp1252", "delimiter": ";", "header": "1"})
     assert answer.status_code == 303
     assert chosen(lead, bench, there, time="07:00").status_code == 303

@@ -16,7 +16,7 @@ from webapp.exchange import import_words as words
 from webapp.exchange.csv_files import harmless
 from webapp.exchange.import_cells import Row
 from webapp.exchange.import_choices import Chosen, Problems
-from webapp.exchange.import_columns import KIND_OF
+from webapp.exchange.import_columns import KIND_OF, said_by
 from webapp.exchange.import_look import Look
 from webapp.exchange.import_rows import LEFT_OUT, Problem, folded, read_all
 from webapp.store import gear, imports
@@ -118,7 +118,8 @@ def numbers_page(chosen: Chosen, db: Database) -> dict:
         found["kinds"].append({
             "kind": kind, "name": words.kind_words()[kind], "columns": len(chosen.of(kind)),
             "average": chosen.average(kind), "meters": meters, "methods": versions,
-            "meter": chosen.at["meters"].get(kind, ""), "method": chosen.at["methods"].get(kind, ""),
+            "meter": chosen.at["meters"].get(kind) or only(meters),
+            "method": chosen.at["methods"].get(kind) or only(versions),
             "says_average": bool(_averages(chosen, kind)),
         })  # fmt: skip
     products, machines = import_choices.product_names(db), import_choices.machine_names(db)
@@ -130,9 +131,12 @@ def numbers_page(chosen: Chosen, db: Database) -> dict:
     return found
 
 
-def _averages(chosen: Chosen, kind: str) -> bool:
-    from webapp.exchange.import_columns import said_by
+def only(options: Options) -> str:
+    """The choice that is none, since there is no other; '' where there are several."""
+    return options[0][0] if len(options) == 1 else ""
 
+
+def _averages(chosen: Chosen, kind: str) -> bool:
     return any(said_by(chosen.at["names"][no]).average for no in chosen.of(kind))
 
 

@@ -255,8 +255,8 @@ def choice_fault(code: str) -> str:
         "no_match_product": _("Choose the product that this name stands for, or leave its rows out."),
         "no_match_machine": _("Choose the machine that this name stands for, or leave its rows out."),
         "no_sheet": _("Choose the sheet."),
-        "no_encoding": _("Say how the letters are written."),
-        "no_delimiter": _("Say what stands between the cells."),
+        "no_encoding": _("Say how the letters are written, then read the file like this."),
+        "no_delimiter": _("Say what stands between the cells, then read the file like this."),
         "no_header": _("Give the number of the row with the headers, or 0 where there are none."),
     }
     return known[code]
