@@ -63,8 +63,8 @@ def assemble(config: Config | None) -> Flask:
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
     pages = (
-        people, bench, practice, decisions, corrections, blends, strip, targets, gear, studies, trends, exchange, sheets,
-        upkeep_pages,
+        people, bench, practice, decisions, corrections, blends, strip, targets, gear, studies, trends, exchange,
+        sheets, upkeep_pages,
     )  # fmt: skip
     for blueprint in (*pages, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)

@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from tests.store import worked
-from tests.support import blending, comparing, studying
+from tests.support import blending, comparing, importing, studying
 from tests.support.browser import SIZES
 from tests.support.roastery import later
 from webapp.store import comparisons, decisions, signal_notes
@@ -21,6 +21,7 @@ UNVISITED = {
     "earlier_static",
     "exchange.take",  # a file
     "decisions.newest",  # for a script
+    "exchange.import_refused",  # another one
     "people.setup",  # closed once there is a person: tests/people looks at it
 }
 
@@ -91,8 +92,10 @@ def pages(app, bench) -> list[str]:
     watched(bench, out, half)
     carried_out = blending.one_of_each(bench)
     on_trial = blending.stored(bench, {b.id: 4000 for b in blending.both_sides(bench)}, "B-trial")
+    with app.test_request_context():
+        draft, run = importing.begin(bench, *importing.ROWS, *importing.BAD), importing.take_in(bench)
     values = {
-        "blend_id": carried_out.id, "check_id": check.id, "study_id": studied.id,
+        "blend_id": carried_out.id, "check_id": check.id, "draft_id": draft, "study_id": studied.id,
         "batch_id": out.id, "kind": "whole", "what": "concession", "sample_id": sample.id, "fill_no": 1,
         "reading_no": 1, "day": out.day, "month": out.day[:7], "product_id": bench.product,
         "person_id": bench.people["trainee"],
@@ -107,7 +110,7 @@ def pages(app, bench) -> list[str]:
     found += [f"/studies/precision/{studying.with_everything(bench).id}/result"]
     found += [f"/comparisons/{reading.id}", f"/comparisons/{reading.id}/1/a"]
     found += [f"/batches/{to_sign.id}/result", f"/batches/{to_sign.id}", f"/studies/sign-offs/{reading.id}"]
-    found += [f"/comparisons/{begun.id}", f"/comparisons/{begun.id}/outcome"]
+    found += [f"/comparisons/{begun.id}", f"/comparisons/{begun.id}/outcome", f"/import/{run}"]
     worked.correct(bench)
     [moved] = bench.db.query("SELECT from_batch_id, to_batch_id FROM sample_move")
     found += [f"/batches/{moved['from_batch_id']}", f"/batches/{moved['to_batch_id']}/result"]

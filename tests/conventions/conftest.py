@@ -12,7 +12,7 @@ from werkzeug.routing import AnyConverter, Rule
 from tests.conventions.addresses import address
 from tests.conventions.source import rules
 from tests.store import worked
-from tests.support import comparing, studying
+from tests.support import comparing, importing, studying
 from tests.support.roastery import Roastery
 
 DAY = "2026-05-14"
@@ -36,6 +36,7 @@ def value_of(bench: Roastery) -> Callable[[Rule, str], object]:
 
     # What is concluded is not read any more.
     begun, studied = comparing.plan(bench), studying.plan(bench)
+    draft = importing.begin(bench, *importing.ROWS, *importing.BAD)
     # Of what trends have, what was said of one kind: it has no other.
     [noted] = bench.db.query("SELECT batch_id, kind, side FROM signal_note")
     watched = {"batch_id": noted["batch_id"], "kind": noted["kind"], "toward": noted["side"]}
@@ -47,6 +48,8 @@ def value_of(bench: Roastery) -> Callable[[Rule, str], object]:
             return studied.id
         if rule.endpoint.startswith("trends.") and name in watched:
             return watched[name]
+        if name == "draft_id":
+            return ids["import_run"] if rule.endpoint == "exchange.import_run" else draft
         if name == "record_id":
             return kinds[sorted(rule._converters["kind"].items)[0]]
         if isinstance(rule._converters[name], AnyConverter):

@@ -20,6 +20,7 @@ from flask import Flask
 from tests.conftest import COMPILED
 from tests.store import worked
 from tests.support import blending, comparing, studying
+from tests.support import comparing, importing, studying
 from tests.support.texts import WORD, Shown
 from webapp import create_app
 from webapp.config import Config
@@ -48,6 +49,7 @@ TYPED = {
     "comparison_outcome": ("reason",), "precision_study": ("name", "coffee"), "precision_outcome": ("reason",),
     "trend_baseline": ("reason",), "trend_rules": ("reason",), "signal_note": ("note", "done"),
     "blend": ("reason",),
+    "import_run": ("file_name",), "import_draft": ("file_name",),
 }  # fmt: skip
 
 
@@ -84,7 +86,7 @@ def app(path: Path, catalogue: Path) -> Flask:
 
 
 @pytest.fixture
-def known(bench) -> dict[str, str]:
+def known(app, bench) -> dict[str, str]:
     """Batches in every state, and a value for each name in an address."""
     batches = {name: bench.batch(name, at=bench.now - timedelta(minutes=5 + no)) for no, name in enumerate(
         ("B-in", "B-edge", "B-dark", "B-half", "B-none", "B-twice")
@@ -118,6 +120,10 @@ def known(bench) -> dict[str, str]:
     on_trial = blending.stored(bench, {batches[name].id: 900 for name in ("B-dark", "B-in")})
     return {
         "blend_id": [carried_out.id, on_trial.id],
+    with app.test_request_context():
+        files = [importing.begin(bench, *importing.ROWS, *importing.BAD), importing.take_in(bench)]
+    return {
+        "draft_id": files,
         "toward": ["lighter", "darker"], "only": ["new-batch", "capture"],
         "study_id": [read.id, settled.study_id, studying.with_everything(bench).id],
         "sign_off_id": [reading.id, signed.id], "change": ["renew", "withdraw"],

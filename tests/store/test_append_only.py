@@ -259,6 +259,7 @@ EDITS = {
     "blend_part": ("grams", "grams + 100"),
     "blend_part_value": ("value", "value + 0.1"),
     "blend_expected": ("chance", "chance / 2"),
+    "import_run": ("sha256", "'another'"),
     "ledger": ("person_id", "'somebody else'"),
 }
 

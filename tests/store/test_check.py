@@ -272,6 +272,8 @@ INSERTED = {
                     "tablet_id", "made_at", "received_at"),
     "grind_check": ("id", "grinder_id", "setting_id", "sieve_um", "total_cg", "passing_cg", "person_id", "role",
                     "tablet_id", "made_at", "received_at"),
+    "import_run": ("id", "file_name", "sha256", "columns", "rows", "taken", "known", "refused", "person_id",
+                   "tablet_id", "made_at", "received_at"),
 }  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from datetime import datetime
+from datetime import UTC, datetime
 
 from sqlite_utils import Database
 
@@ -20,6 +20,7 @@ from webapp.store import (
     countersigns,
     decisions,
     grinder_log,
+    imports,
     look_backs,
     meter_rules,
     precision,
@@ -30,6 +31,7 @@ from webapp.store import (
     trend_rules,
 )
 from webapp.store.checks import CheckReading, NewCheck
+from webapp.store.imported import Way
 from webapp.store.products import TargetBand
 from webapp.store.times import to_text
 from webapp.store.who import Sent
@@ -76,6 +78,9 @@ def work(bench: Roastery) -> dict[str, str]:
     signed, watched, mixed = hands(bench), watch(bench, batch.id, other.id), blended(bench)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
     return control | signed | watched | mixed | {
+    signed, watched, brought = hands(bench), watch(bench, batch.id, other.id), take_in(bench)
+    decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
+    return control | signed | watched | brought | {
         "grinder_event": event,
         "grind_check": check,
         "scale": bench.scale,
@@ -96,6 +101,22 @@ def work(bench: Roastery) -> dict[str, str]:
         "precision_fill": next(bench.db.query("SELECT id FROM precision_fill"))["id"],
         "precision_outcome": accepted.id,
     }
+
+
+def take_in(bench: Roastery) -> dict[str, str]:
+    """A file with one batch that was taken in, and another one that somebody is looking at."""
+    moment = later(bench.now, minutes=59)
+    run, draft = str(uuid.uuid4()), str(uuid.uuid4())
+    at = datetime(2026, 2, 3, 7, tzinfo=UTC)
+    row = imports.NewRow(
+        2, "0203-01", bench.product, bench.machine, to_text(at), "2026-02-03",
+        readings={"whole": (imports.Read(5612, "56.12"),)},
+    )  # fmt: skip
+    ways = {"whole": Way(bench.versions["whole"].id, bench.meter, True)}
+    new = imports.NewRun(run, "history.csv", "0" * 64, {"columns": []}, ways)
+    imports.take_in(bench.db, new, [row], imports.Counts(1, 0, 0), bench.who("lead"), moment)
+    imports.add_draft(bench.db, draft, "more.csv", b"a,b", {}, bench.who("lead"), moment)
+    return {"import_run": run, "import_draft": draft}
 
 
 def watch(bench: Roastery, batch_id: str, other_id: str) -> dict[str, str]:

@@ -25,6 +25,7 @@ def set_words() -> dict[str, str]:
         "targets": _("One row a band of a target version."),
         "meter_checks": _("One row a check of a meter on its plate."),
         "grinder_log": _("One row an entry in the log of a grinder."),
+        "imports": _("One row a file of older batches that was taken in."),
     }
 
 
@@ -39,7 +40,7 @@ def set_names() -> dict[str, str]:
         "decisions": _("Decisions"), "blends": _("Blends"), "blend_parts": _("Parts of blends"),
         "blend_part_values": _("Values of the parts of blends"), "blend_expectations": _("Blends, expected and read"),
         "targets": _("Targets"), "meter_checks": _("Meter checks"),
-        "grinder_log": _("Grinder log"),
+        "grinder_log": _("Grinder log"), "imports": _("Files taken in"),
     }  # fmt: skip
 
 
@@ -117,6 +118,7 @@ def _everywhere() -> dict[str, str]:
         "confidence": _("The confidence that a guarded rule asks for, 0 to 1."),
         "fill": _("Number of the fill in its sample."),
         "reading": _("Number of the reading in its fill."),
+        "import_id": _("Number of the file that it was taken in from; empty where it was entered at the bench."),
     }
 
 
@@ -136,6 +138,10 @@ def _own() -> dict[str, dict[str, str]]:
             "decision": _("The last decision; empty where there is none yet."),
             "decision_reason": _("The reason that was given for it."), "decided_by": _("Who made it."),
             "decided_at": _("When it was made, in UTC."),
+            "whole_average": _("What whole beans read, on average, in scale units; results has all about it."),
+            "ground_average": _("What ground coffee read, on average, in scale units; results has all about it."),
+            "import_file": _("Name of the file that it was taken in from; empty where it was entered at the bench."),
+            "import_row": _("Row of that file."),
         },
         "results": {
             "value": _("The average, in scale units, unrounded."), "u": _("Its standard uncertainty, in scale units."),
@@ -231,5 +237,11 @@ def _own() -> dict[str, dict[str, str]]:
         "grinder_log": {
             "what": _("What was done: burrs changed, setting changed, aligned or cleaned."),
             "setting": _("The setting that it was changed to."),
+        },
+        "imports": {
+            "file": _("Name of the file."), "sha256": _("Hash of the file: another file has another one."),
+            "columns": _("What was chosen for it, as JSON: what its columns held and how they were written."),
+            "rows": _("Rows that it had."), "taken": _("Rows that became a batch."),
+            "known": _("Rows whose batch was there already."), "refused": _("Rows that could not be taken."),
         },
     }  # fmt: skip

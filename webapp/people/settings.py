@@ -24,6 +24,7 @@ def settings():
         ("studies.index", _("Studies"), _("How precise the bench is, and whether old and new agree")),
         ("trends.rules", _("What trends listen for"), _("The rules that mark a signal, and how often they are wrong")),
         ("exchange.choose", _("Export"), _("Take the data out, in open formats")),
+        ("exchange.take_in", _("Import"), _("Take older batches in, from a spreadsheet or CSV")),
         ("people.list_people", _("People"), _("Who works here, roles and PINs")),
         ("people.tablets", _("Tablets"), _("Enrol a tablet, revoke one")),
         ("people.site", _("Site"), _("Name, time zone, when a tablet locks")),

@@ -41,7 +41,8 @@ class NewBatch:
 class Batch(NewBatch):
     """A stored batch, with the names that its ids stand for; `sent_by` to `tablet_seq` as in who.Sent.
 
-    blend: 1 if it was mixed from other batches; import_id, import_row: the file and row it was taken from, if it was.
+    blend: 1 if it was mixed from other batches; import_id, import_row: the file and row it was taken from, if it was;
+    import_file, import_by: that file's name, and who took it in.
     """
 
     day: str
@@ -61,6 +62,8 @@ class Batch(NewBatch):
     person_name: str
     tablet_name: str
     sent_by_name: str | None
+    import_file: str | None
+    import_by: str | None
 
     @property
     def roast_loss(self) -> float | None:
@@ -72,9 +75,11 @@ class Batch(NewBatch):
 
 SELECT = (
     "SELECT b.*, p.name AS product_name, p.short AS product_short, m.name AS machine_name, w.name AS person_name,"
-    " t.name AS tablet_name, x.name AS sent_by_name FROM batch b JOIN product p ON p.id = b.product_id"
+    " t.name AS tablet_name, x.name AS sent_by_name, ir.file_name AS import_file, iw.name AS import_by"
+    " FROM batch b JOIN product p ON p.id = b.product_id"
     " JOIN machine m ON m.id = b.machine_id JOIN person w ON w.id = b.person_id JOIN tablet t ON t.id = b.tablet_id"
-    " LEFT JOIN person x ON x.id = b.sent_by"
+    " LEFT JOIN person x ON x.id = b.sent_by LEFT JOIN import_run ir ON ir.id = b.import_id"
+    " LEFT JOIN person iw ON iw.id = ir.person_id"
 )
 NEW_FIELDS = tuple(field.name for field in fields(NewBatch))
 

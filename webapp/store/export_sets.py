@@ -86,7 +86,9 @@ SETS: tuple[ExportSet, ...] = (
         f"batch x {_BY} JOIN product p ON p.id = x.product_id JOIN machine m ON m.id = x.machine_id"
         " LEFT JOIN batch_result r ON r.batch_id = x.id"
         " LEFT JOIN decision d ON d.rowid = (SELECT max(y.rowid) FROM decision y WHERE y.batch_id = x.id)"
-        " LEFT JOIN person dw ON dw.id = d.person_id",
+        " LEFT JOIN person dw ON dw.id = d.person_id LEFT JOIN import_run i ON i.id = x.import_id"
+        " LEFT JOIN part_result rw ON rw.batch_id = x.id AND rw.kind = 'whole'"
+        " LEFT JOIN part_result rg ON rg.batch_id = x.id AND rg.kind = 'ground'",
         {
             "id": ("text", "x.id"), "code": ("text", "x.code"), "product": ("text", "p.name"),
             "machine": ("text", "m.name"), "day": ("date", "x.day"), "roasted_at": ("time", "x.roasted_at"),
@@ -96,14 +98,16 @@ SETS: tuple[ExportSet, ...] = (
             "drop_celsius": ("number", "x.drop_decicelsius / 10.0"), "total_s": ("integer", "x.total_s"),
             "development_s": ("integer", "x.development_s"), "note": ("text", "x.note"),
             "blend": ("yes_no", "x.blend IS NOT NULL"),
+            "whole_average": ("number", "rw.value"), "ground_average": ("number", "rg.value"),
             "verdict": ("text", "r.verdict"), "chance": ("number", "r.chance"), "not_read": ("text", "r.missing"),
             "meter_state": ("text", "r.meter_state"), "grinder_state": ("text", "r.grinder_state"),
             "hands_state": ("text", "r.hands_state"), "decision": ("text", "d.what"),
             "decision_reason": ("text", "d.reason"), "decided_by": ("text", "dw.name"),
-            "decided_at": ("time", "d.made_at"),
+            "decided_at": ("time", "d.made_at"), "import_id": ("text", "x.import_id"),
+            "import_file": ("text", "i.file_name"), "import_row": ("integer", "x.import_row"),
             **{name: column for name, column in _HOW_MADE.items() if name != "role"},
         },
-        day="x.day",
+        points={"import_id": "imports.id"}, day="x.day",
     ),
     _set(
         "results",
@@ -140,9 +144,10 @@ SETS: tuple[ExportSet, ...] = (
             "grinder": ("text", "g.name"), "grinder_setting": ("text", "s.name"), "checklist": ("text", "x.checklist"),
             "sigma_reading": ("number", "x.sigma_r"), "sigma_fill": ("number", "x.sigma_f"),
             "sigma_source": ("text", "x.sigma_source"), "u_meter": ("number", "x.u_meter"),
-            "u_meter_source": ("text", "x.u_meter_source"), "note": ("text", "x.note"), **_HOW_MADE,
+            "u_meter_source": ("text", "x.u_meter_source"), "note": ("text", "x.note"),
+            "import_id": ("text", "x.import_id"), **_HOW_MADE,
         },
-        points={"batch_id": "batches.id"}, day="b.day",
+        points={"batch_id": "batches.id", "import_id": "imports.id"}, day="b.day",
     ),
     _set(
         "readings",
@@ -317,6 +322,16 @@ SETS: tuple[ExportSet, ...] = (
         {
             "id": ("text", "x.id"), "grinder": ("text", "g.name"), "what": ("text", "x.what"),
             "setting": ("text", "s.name"), "note": ("text", "x.note"), **_HOW_MADE,
+        },
+    ),
+    _set(
+        "imports",
+        f"import_run x {_BY}",
+        {
+            "id": ("text", "x.id"), "file": ("text", "x.file_name"), "sha256": ("text", "x.sha256"),
+            "columns": ("text", "x.columns"), "rows": ("integer", "x.rows"), "taken": ("integer", "x.taken"),
+            "known": ("integer", "x.known"), "refused": ("integer", "x.refused"),
+            **{name: column for name, column in _HOW_MADE.items() if name != "role"},
         },
     ),
 )  # fmt: skip

@@ -15,14 +15,17 @@ if TYPE_CHECKING:
     from .samples import Sample
 
 
-def targets_of(db: Database, batch_id: str, newest: Mapping[str, Sample]) -> dict[str, Target | None]:
-    """kind -> what it is judged by: the target version stored with its newest sample.
+def targets_of(
+    db: Database, batch_id: str, newest: Mapping[str, Sample], known: Mapping[str, Target] | None = None
+) -> dict[str, Target | None]:
+    """kind -> what it is judged by: the target version stored with its newest sample. known: id -> target version, for
+    those that were read already.
 
     Where that one is another product's (the sample was moved here, or the batch's product was corrected) it is what
     this product's samples were judged by when it was read. What was stored without a target stays without.
     """
     versions = {s.target_version_id for s in newest.values()} - {None}
-    found = {version: products.get_target(db, version) for version in versions}
+    found = {version: (known or {}).get(version) or products.get_target(db, version) for version in versions}
     targets = {kind: found.get(s.target_version_id) for kind, s in newest.items()}
     batch = one(db, "SELECT product_id, roasted_at FROM batch WHERE id = ?", (batch_id,))
     return {

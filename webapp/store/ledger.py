@@ -94,6 +94,11 @@ def content_hash(db: Database, kind: str, record_id: str) -> str | None:
         content[table] = rows
     if not content[next(iter(TREES[kind]))]:
         return None
+    return hash_of(content)
+
+
+def hash_of(content: dict[str, list[dict]]) -> str:
+    """SHA-256 over a record's rows (table -> its rows in order, without empty columns), as `content_hash` has it."""
     return hashlib.sha256(canonical(content)).hexdigest()
 
 
@@ -114,28 +119,38 @@ def note(
     """Add the line for a record just written, inside the same transaction; returns the line's hash."""
     if not db.conn.in_transaction:
         raise RuntimeError("a ledger line belongs to the transaction that wrote the record")
-    last = one(db, "SELECT seq, hash FROM ledger ORDER BY seq DESC LIMIT 1")
-    line = {
-        "seq": last["seq"] + 1 if last else 1,
-        "at": to_text(at),
-        "person_id": person_id,
-        "tablet_id": tablet_id,
-        "action": action,
-        "kind": kind,
-        "record_id": str(record_id),
-        "content_hash": content_hash(db, kind, record_id),
-        "previous_hash": last["hash"] if last else FIRST_HASH,
-    }
-    if line["content_hash"] is None:
+    content = content_hash(db, kind, record_id)
+    if content is None:
         raise RuntimeError(f"no {kind} {record_id} to note")
-    line["hash"] = line_hash(line)
-    db.conn.execute(
-        "INSERT INTO ledger (seq, at, person_id, tablet_id, action, kind, record_id, content_hash, previous_hash,"
-        " hash) VALUES (:seq, :at, :person_id, :tablet_id, :action, :kind, :record_id, :content_hash,"
-        " :previous_hash, :hash)",
-        line,
-    )
-    return line["hash"]
+    return Lines(db, at, person_id, tablet_id).add(action, kind, str(record_id), content)
+
+
+class Lines:
+    """Lines for records that one person writes in one transaction, each with the hash of its content.
+
+    The newest line is read once, when this is made: until it is done nothing else may add one.
+    """
+
+    def __init__(self, db: Database, at: datetime, person_id: str | None, tablet_id: str | None) -> None:
+        last = one(db, "SELECT seq, hash FROM ledger ORDER BY seq DESC LIMIT 1")
+        self.db, self.seq, self.hash = db, (last["seq"] if last else 0), (last["hash"] if last else FIRST_HASH)
+        self.same = {"at": to_text(at), "person_id": person_id, "tablet_id": tablet_id}
+
+    def add(self, action: str, kind: str, record_id: str, content: str) -> str:
+        """Add a line; returns its hash. content: of the record as it stands in the database now (`hash_of`)."""
+        line = self.same | {
+            "seq": self.seq + 1, "action": action, "kind": kind, "record_id": record_id, "content_hash": content,
+            "previous_hash": self.hash,
+        }  # fmt: skip
+        line["hash"] = line_hash(line)
+        self.db.conn.execute(
+            "INSERT INTO ledger (seq, at, person_id, tablet_id, action, kind, record_id, content_hash, previous_hash,"
+            " hash) VALUES (:seq, :at, :person_id, :tablet_id, :action, :kind, :record_id, :content_hash,"
+            " :previous_hash, :hash)",
+            line,
+        )
+        self.seq, self.hash = line["seq"], line["hash"]
+        return line["hash"]
 
 
 def head(db: Database) -> tuple[int, str]:

@@ -10,8 +10,8 @@ from sqlite_utils.utils import sqlite3
 
 from .export_sets import SETS
 
-# What lets somebody in: emptied, and gone from the copy's pages too.
-SECRET_TABLES = ("session", "one_time_code", "pin_guard")
+# What lets somebody in, and files that nobody has taken in yet: emptied, and gone from the copy's pages too.
+SECRET_TABLES = ("session", "one_time_code", "pin_guard", "import_draft")
 SECRET_COLUMNS = {"person": "pin_hash", "tablet": "secret_hash"}
 
 

@@ -127,14 +127,16 @@ def work_out(db: Database, batch_id: str) -> tuple[list[PartResult], BatchResult
     return _from_samples(db, batch_id, samples.get_samples(db, batch_id))
 
 
-def _from_samples(db: Database, batch_id: str, stored: list[Sample]) -> tuple[list[PartResult], BatchResult | None]:
+def _from_samples(
+    db: Database, batch_id: str, stored: list[Sample], known: dict[str, Target] | None = None
+) -> tuple[list[PartResult], BatchResult | None]:
     read = _with_readings(db, batch_id, stored)
     if not read:
         return [], None
     taken = {kind: [s for s in read if s.kind == kind] for kind in dict.fromkeys(s.kind for s in read)}
     latest_kind = proper(read)[-1].kind
     newest = {kind: series(of_kind)[-1] for kind, of_kind in taken.items()}
-    targets = judged_by.targets_of(db, batch_id, newest)
+    targets = judged_by.targets_of(db, batch_id, newest, known)
     done = {kind: _sample_part(db, batch_id, kind, taken[kind], targets[kind]) for kind in taken}
     latest = targets[latest_kind]
     parts = [part for part, _result in done.values()]
@@ -214,6 +216,16 @@ def recompute(
             batch = one(db, "SELECT product_id, roasted_at, blend FROM batch WHERE id = ?", (batch_id,))
             if batch["blend"] is None:
                 trend_states.refresh(db, batch["product_id"], kinds, batch["roasted_at"])
+
+
+def first_result(db: Database, batch_id: str, stored: list[Sample], known: dict[str, Target]) -> list[str]:
+    """Work out what a batch that was just stored comes to from its samples, handed over, and store it, inside the
+    caller's transaction. How its product stands is left to the caller: returns the kinds that have a result now.
+
+    known: id -> target version, for those that were read already."""
+    parts, verdict = _from_samples(db, batch_id, stored, known)
+    _store(db, batch_id, parts, verdict)
+    return [part.kind for part in parts]
 
 
 # What of a part a run is made of: what else changes (the meter's state, say) leaves the run as it is.

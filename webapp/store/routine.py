@@ -130,8 +130,8 @@ def _key(sample: Sample, zone: str) -> Key:
     return sample.method_version_id, sample.scale_id, month, sample.person_id
 
 
-def _sums_of(sample: Sample) -> Sums:
-    spread = spreads.spread_of(sample)
+def _sums_of(sample: Sample, known: spreads.Sums | None = None) -> Sums:
+    spread = known or spreads.spread_of(sample)
     if spread == spreads.NOTHING:
         return NOTHING
     return (*spread, 1, int(any(fill.state == "disagree" for fill in sample.fills())))
@@ -160,7 +160,7 @@ def fill_if_empty(db: Database) -> None:
         totals = Totals(db)
         for row in list(db.query("SELECT id FROM batch ORDER BY id")):
             totals.add(get_samples(db, row["id"]))
-        db.conn.executemany(ADD, [(*key, *sums) for key, sums in sorted(totals.sums.items())])
+        totals.keep(db)
 
 
 class Totals:
@@ -173,10 +173,18 @@ class Totals:
     def add(self, taken: Iterable[Sample]) -> None:
         """Count these samples."""
         for sample in taken:
-            sums = _sums_of(sample)
-            if sums != NOTHING:
-                key = _key(sample, self.zone)
-                self.sums[key] = tuple(a + b for a, b in zip(self.sums.get(key, NOTHING), sums, strict=True))
+            self.put(sample)
+
+    def put(self, sample: Sample, spread: spreads.Sums | None = None) -> None:
+        """Count a sample; spread: what spreads.spread_of says of it, where that is known."""
+        sums = _sums_of(sample, spread)
+        if sums != NOTHING:
+            key = _key(sample, self.zone)
+            self.sums[key] = tuple(a + b for a, b in zip(self.sums.get(key, NOTHING), sums, strict=True))
+
+    def keep(self, db: Database) -> None:
+        """Add these sums to those that are stored, inside the caller's transaction."""
+        db.conn.executemany(ADD, [(*key, *sums) for key, sums in sorted(self.sums.items())])
 
     def rebuild(self, db: Database, store: bool) -> list[str]:
         """The stored sums that differ by more than rounding, in words; mends them if `store`."""

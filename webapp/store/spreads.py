@@ -19,6 +19,13 @@ if TYPE_CHECKING:
 Sums = tuple[float, int, float, int, int, int]  # ss_r, df_r, ss_f, df_f, readings, fills
 SUMS = ("ss_r", "df_r", "ss_f", "df_f", "readings", "fills")
 NOTHING: Sums = (0.0, 0, 0.0, 0, 0, 0)
+ADD = (
+    "INSERT INTO method_spread (method_version_id, scale_id, ss_r, df_r, ss_f, df_f, readings, fills)"
+    " VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (method_version_id, scale_id) DO UPDATE SET"
+    " ss_r = max(0.0, ss_r + excluded.ss_r), df_r = df_r + excluded.df_r,"
+    " ss_f = max(0.0, ss_f + excluded.ss_f), df_f = df_f + excluded.df_f,"
+    " readings = readings + excluded.readings, fills = fills + excluded.fills"
+)
 
 
 def sigmas_for(db: Database, method_version_id: str, scale_id: str, kind: str, span: float) -> measure.Sigmas:
@@ -49,8 +56,10 @@ def scales_read_on(db: Database, method_version_ids: Iterable[str]) -> set[str]:
 
 
 def spread_of(sample: Sample) -> Sums:
-    """What a sample adds to its method version's sums: nothing, where it was not ground as the version says."""
-    if sample.off_setting:
+    """What a sample adds to its method version's sums: nothing, where it was not ground as the version says, and where
+    it was taken from a file with one number a fill. That may be an average, and would pass for a fill that was read
+    once: the number of readings to a fill, by which the fills' own scatter is found, would be too small."""
+    if sample.off_setting or (sample.import_id and len({r.fill_no for r in sample.readings}) == len(sample.readings)):
         return NOTHING
     by_fill: dict[int, list[float]] = {}
     for reading in sample.readings:
@@ -70,14 +79,7 @@ def spread_of(sample: Sample) -> Sums:
 def count_spread(db: Database, sample: Sample, sign: int) -> None:
     """Add a sample to its method version's running sums, or (sign -1) take it out again before a correction."""
     values = [sign * v for v in spread_of(sample)]
-    db.conn.execute(
-        "INSERT INTO method_spread (method_version_id, scale_id, ss_r, df_r, ss_f, df_f, readings, fills)"
-        " VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (method_version_id, scale_id) DO UPDATE SET"
-        " ss_r = max(0.0, ss_r + excluded.ss_r), df_r = df_r + excluded.df_r,"
-        " ss_f = max(0.0, ss_f + excluded.ss_f), df_f = df_f + excluded.df_f,"
-        " readings = readings + excluded.readings, fills = fills + excluded.fills",
-        (sample.method_version_id, sample.scale_id, *values),
-    )
+    db.conn.execute(ADD, (sample.method_version_id, sample.scale_id, *values))
 
 
 class Totals:
@@ -89,9 +91,17 @@ class Totals:
     def add(self, taken: Iterable[Sample]) -> None:
         """Count these samples."""
         for sample in taken:
-            key = sample.method_version_id, sample.scale_id
-            before = self.sums.get(key, NOTHING)
-            self.sums[key] = tuple(a + b for a, b in zip(before, spread_of(sample), strict=True))
+            self.put(sample, spread_of(sample))
+
+    def put(self, sample: Sample, spread: Sums) -> None:
+        """Count a sample whose spread is known."""
+        key = sample.method_version_id, sample.scale_id
+        self.sums[key] = tuple(a + b for a, b in zip(self.sums.get(key, NOTHING), spread, strict=True))
+
+    def keep(self, db: Database) -> None:
+        """Add these sums to those that are stored, inside the caller's transaction."""
+        found = sorted((key, sums) for key, sums in self.sums.items() if sums != NOTHING)
+        db.conn.executemany(ADD, [(*key, *sums) for key, sums in found])
 
     def rebuild(self, db: Database, store: bool) -> list[str]:
         """The stored sums that differ by more than rounding, in words; mends them if `store`."""

@@ -10,23 +10,24 @@ from flask import Flask, current_app, g, redirect, render_template, request, url
 from webapp.db import get_db
 from webapp.store import sessions, times
 from webapp.store.site import get_site
-from webapp.ui import as_json
+from webapp.ui import as_json, uploads
 from webapp.ui.keep import pin_page_for_post
 
 # anyone: before enrolment; tablet: enrolled, nobody signed in; then the roles, each including those before it.
 LEVELS = ("anyone", "tablet", "trainee", "roaster", "lead")
 
 
-def open_to(level: str, *, confirmed: bool = False, quiet: bool = False) -> Callable:
+def open_to(level: str, *, confirmed: bool = False, quiet: bool = False, most_bytes: int | None = None) -> Callable:
     """Mark a view with the least role it needs; `confirmed` asks for the PIN again (within ten minutes).
 
     `quiet`: a tablet asks for it by itself, which is no sign that somebody is there: the session may go idle.
+    `most_bytes`: it takes a file, and so more than other forms.
     """
     if level not in LEVELS:
         raise ValueError(level)
 
     def mark(view: Callable) -> Callable:
-        view.open_to, view.confirmed, view.quiet = level, confirmed, quiet
+        view.open_to, view.confirmed, view.quiet, view.most_bytes = level, confirmed, quiet, most_bytes
         return view
 
     return mark
@@ -88,7 +89,7 @@ def guard():
         raise RuntimeError(f"{request.endpoint} does not say who may open it")
     missing = what_is_missing(level, view.confirmed)
     if missing is None:
-        return None
+        return uploads.let_in(view.most_bytes) if getattr(view, "most_bytes", None) else None
     return as_json.refusal(*JSON_REFUSALS[missing]) if as_json.wanted() else page_for(missing, level)
 
 
@@ -130,7 +131,9 @@ def page_for(missing: str, level: str):
 
 def ask_for_pin(step: str):
     """Go to the PIN page. A form sent meanwhile is carried along, so that nothing typed is lost."""
-    if request.method == "POST":
+    view = current_app.view_functions.get(request.endpoint)
+    # A file is not carried along: its form is opened anew.
+    if request.method == "POST" and not getattr(view, "most_bytes", None):
         kept = [(k, v) for k in request.form for v in request.form.getlist(k) if k != "csrf_token"]
         return pin_page_for_post(step, request.full_path.rstrip("?"), kept)
     return redirect(url_for(f"people.{step}", next=request.full_path.rstrip("?")), code=303)

@@ -74,6 +74,9 @@ def N_(text: str) -> str:
 # What the ledger may say of a batch, for the translators; the ledger itself keeps English.
 ACTIONS = (
     N_("batch started"),
+    N_("batch taken in from a file"),
+    N_("whole-bean sample taken in from a file"),
+    N_("ground sample taken in from a file"),
     N_("whole-bean sample stored"),
     N_("ground sample stored"),
     N_("reading corrected"),
