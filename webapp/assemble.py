@@ -10,6 +10,7 @@ from flask_wtf.csrf import CSRFProtect
 from jinja2 import StrictUndefined
 
 from webapp import assets, cli, db, errors, headers
+from webapp.api.views import api
 from webapp.bench import kit
 from webapp.bench.practice_views import practice
 from webapp.bench.tablet_batches import TabletBatches
@@ -55,7 +56,7 @@ def assemble(config: Config | None) -> Flask:
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    pages = (people, bench, practice, strip, targets, gear, studies, trends, exchange)
+    pages = (people, bench, practice, strip, targets, gear, studies, trends, exchange, api)
     for blueprint in (*pages, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)

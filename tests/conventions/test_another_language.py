@@ -45,7 +45,7 @@ TYPED = {
     "target_version": ("reason",), "batch": ("code", "lot", "note"), "sample": ("note",),
     "decision": ("reason",), "correction": ("reason",), "comparison": ("name",), "comparison_coffee": ("name", "code"),
     "comparison_outcome": ("reason",), "precision_study": ("name", "coffee"), "precision_outcome": ("reason",),
-    "trend_baseline": ("reason",), "trend_rules": ("reason",), "signal_note": ("note", "done"),
+    "api_token": ("name",), "trend_baseline": ("reason",), "trend_rules": ("reason",), "signal_note": ("note", "done"),
 }  # fmt: skip
 
 
@@ -124,7 +124,7 @@ def known(bench) -> dict[str, str]:
         "no": ["1"], "grinder_id": [bench.grinder],
         "machine_id": [bench.machine], "meter_id": [bench.meter, bench.flipped_meter], "product_id": [bench.product],
         "person_id": list(bench.people.values()), "method_id": list(bench.methods.values()),
-        "tablet_id": [bench.tablet], "claim_id": [bench.tablet],
+        "tablet_id": [bench.tablet], "claim_id": [bench.tablet], "key_id": [worked.give_key(bench)],
     }  # fmt: skip
 
 

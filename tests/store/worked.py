@@ -10,6 +10,7 @@ from sqlite_utils import Database
 from tests.support import comparing, studying
 from tests.support.roastery import Roastery, later
 from webapp.store import (
+    api_tokens,
     baselines,
     checks,
     claims,
@@ -67,6 +68,7 @@ def work(bench: Roastery) -> dict[str, str]:
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
     signed, watched = hands(bench), watch(bench, batch.id, other.id)
+    key = give_key(bench)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
     return control | signed | watched | {
         "grinder_event": event,
@@ -88,7 +90,16 @@ def work(bench: Roastery) -> dict[str, str]:
         "precision_study": accepted.study_id,
         "precision_fill": next(bench.db.query("SELECT id FROM precision_fill"))["id"],
         "precision_outcome": accepted.id,
+        "api_token": key,
     }
+
+
+def give_key(bench: Roastery) -> str:
+    """A key for a program, that was used."""
+    key, moment = str(uuid.uuid4()), later(bench.now, minutes=59)
+    api_tokens.add_key(bench.db, key, "Production plan", bench.who("lead"), moment)
+    api_tokens.note_use(bench.db, key, 3, moment)
+    return key
 
 
 def watch(bench: Roastery, batch_id: str, other_id: str) -> dict[str, str]:

@@ -26,6 +26,7 @@ def settings():
         ("exchange.choose", _("Export"), _("Take the data out, in open formats")),
         ("people.list_people", _("People"), _("Who works here, roles and PINs")),
         ("people.tablets", _("Tablets"), _("Enrol a tablet, revoke one")),
+        ("api.show_keys", _("Keys for programs"), _("Let a program read what is stored, and nothing more")),
         ("people.site", _("Site"), _("Name, time zone, when a tablet locks")),
     ]
     return render_template("people/settings.html", links=links)
