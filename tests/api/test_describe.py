@@ -96,7 +96,8 @@ def test_every_answer_of_a_walk_is_as_it_says(program, bench, busy, document):
         collection = path.split("/{")[0]
         addresses = [path]
         if "{" in path:
-            addresses = [f"{collection}/{item['id']}" for item in program.follow(collection)] + [f"{collection}/{NOTHING}"]
+            addresses = [f"{collection}/{item['id']}" for item in program.follow(collection)]
+            addresses.append(f"{collection}/{NOTHING}")
         elif "parameters" in document["paths"][path]["get"]:
             addresses += [f"{path}?limit=1", f"{path}?limit=0"]
         for address in [*addresses, f"{addresses[0]}?x=1"]:

@@ -33,7 +33,8 @@ def test_it_gives_a_batch_with_all_that_belongs_to_it(program, bench, busy):
     assert [r["fill"] for r in whole["readings"]] == [1, 1, 1, 2, 2, 2]
     assert whole["readings"][2]["corrected"] is True
     assert [c["id"] for c in batch["reading_corrections"]] == [busy["correction"]]
-    assert [(d["id"], d["decision"], d["person"]) for d in batch["decisions"]] == [(busy["decision"], "release", "Ravi")]
+    (decision,) = batch["decisions"]
+    assert (decision["id"], decision["decision"], decision["person"]) == (busy["decision"], "release", "Ravi")
     assert batch["sample_moves"] == batch["fact_corrections"] == []
 
 

@@ -27,20 +27,19 @@ def body(value: object) -> Response:
 
 
 def once_for_a_state(answer: Callable[..., Response]) -> Callable[..., Response]:
-    """With an ETag of the ledger's head: while nothing was stored, an answer asked for again is 304 without any work.
+    """With an ETag of the ledger's head: while nothing was stored, what is asked for again is 304, a list without work.
 
     Everything that these answers rest on is written with a line of the ledger in the same transaction. The head is
-    looked at before the rows are.
+    looked at before the rows are. A record is looked for first: one that is not there is 404 whatever was sent.
     """
 
     def view(**which) -> Response:
         tag = f"{ledger.head(get_db())[1][:20]}-{current_app.config['BUILD']}"
-        if request.if_none_match.contains(tag):
+        known = request.if_none_match.contains(tag)
+        response = None if known and not which else answer(**which)
+        if known:
             response = Response(status=304)
-        else:
-            response = answer(**which)
-        if response.status_code in (200, 304):
-            response.set_etag(tag)
+        response.set_etag(tag)
         return response
 
     return view
