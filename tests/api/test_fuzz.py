@@ -15,7 +15,7 @@ schemathesis = pytest.importorskip("schemathesis", reason="pip install -e '.[fuz
 from schemathesis import checks as known  # noqa: E402
 from schemathesis.core.failures import FailureGroup  # noqa: E402
 
-SHORT, LONG = 6, 400
+SHORT, LONG = 6, 150
 # One that cannot hold here: a cursor that is a text as described need not be a place in a list (400).
 NOT_HERE = {"positive_data_acceptance"}
 
