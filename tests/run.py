@@ -24,7 +24,7 @@ CHECKED = ("webapp", "tests", "demo", "deploy")
 def main(arguments: list[str]) -> int:
     """Environment, browser, ruff, pytest; the exit code is that of the first that fails."""
     try:
-        python = environment.ensure("tests")
+        python = environment.ensure("tests,fuzz" if "--long" in arguments else "tests")
         if "--bench" in arguments:
             rest = [a for a in arguments if a != "--bench"]
             return run([python, "tests/benchmarks/bench.py", *rest])

@@ -10,6 +10,7 @@ from flask_wtf.csrf import CSRFProtect
 from jinja2 import StrictUndefined
 
 from webapp import assets, cli, db, errors, headers
+from webapp.api.views import api
 from webapp.bench import kit
 from webapp.bench.practice_views import practice
 from webapp.bench.tablet_batches import TabletBatches
@@ -64,7 +65,7 @@ def assemble(config: Config | None) -> Flask:
     csrf.init_app(app)
     pages = (
         people, bench, practice, decisions, corrections, blends, strip, targets, gear, studies, trends, exchange,
-        sheets, upkeep_pages,
+        sheets, api, upkeep_pages,
     )  # fmt: skip
     for blueprint in (*pages, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)

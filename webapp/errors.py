@@ -8,7 +8,7 @@ from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, SecurityError
 
 from webapp.store.errors import AlreadyThere, NotFound
-from webapp.ui import as_json
+from webapp.ui import as_json, problems
 
 STORE_ERRORS = {NotFound: 404, AlreadyThere: 409}
 
@@ -33,7 +33,9 @@ def words(code: int) -> tuple[str, str]:
 
 
 def page(code: int, *, title: str | None = None, hint: str | None = None):
-    """The error page with its status; for what only a script asks, JSON."""
+    """The error page with its status; for what only a script or a program asks, JSON."""
+    if problems.wanted():
+        return problems.problem(code)
     if as_json.wanted():
         return as_json.refusal(code)
     standard_title, standard_hint = words(code)
@@ -57,6 +59,8 @@ def init_app(app: Flask) -> None:
     @app.errorhandler(SecurityError)
     def another_host(_error: SecurityError):
         # Asked for under a name that is not this server's (TRUSTED_HOSTS): there is no address to build a page with.
+        if problems.wanted():
+            return problems.problem(400, _("This server does not answer to that name."))
         if as_json.wanted():
             return as_json.refusal(400)
         return Response(_("This server does not answer to that name."), 400, mimetype="text/plain")

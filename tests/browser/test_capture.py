@@ -314,3 +314,29 @@ def test_it_shows_the_second_fill_and_the_pad_together(bench, address, tablet):
         assert row["y"] >= 0, size
         assert row["y"] + row["height"] <= height, size
         assert pad["y"] + pad["height"] <= height, size
+
+
+def test_it_takes_the_lines_that_a_meter_types_and_asks_which_number_it_is(bench, address, tablet):
+    """A meter that writes like a keyboard: a line, then Enter. The page goes on; the lines stay as they came."""
+    page, batch = tablet("roaster"), bench.batch()
+    open_readings(page, address, batch)
+    first = page.locator('[name="fills-0-readings-0-value"]')
+    first.focus()
+    page.keyboard.type("#012 56,1 OK\n")
+    expect(figure(page)).to_have_text("56.1")
+    expect(page.locator('[name="fills-0-readings-1-value"]')).to_be_focused()
+    page.keyboard.type("L 56.4 a 3.4\n")
+    row = page.locator("[data-row]").nth(1)
+    expect(row.locator("[data-message]")).to_have_text("Did you mean this? Tap to take it:")
+    expect(figure(page)).to_have_text("56.1")
+    row.get_by_role("button", name="56.4", exact=True).click()
+    expect(page.locator('[name="fills-0-readings-1-value"]')).to_have_value("L 56.4 a 3.4")
+    expect(figure(page)).to_have_text("56.2")
+    page.locator('[name="fills-0-readings-2-value"]').focus()
+    page.keyboard.type("-- 56.1%\n")
+    page.locator("[data-readings] .actions .primary").click()
+    page.wait_for_url("**/ground")
+    [made] = samples.get_samples(bench.db, batch.id)
+    assert [(r.value, r.typed, r.confirmed) for r in made.readings] == [
+        (5610, "#012 56,1 OK", False), (5640, "L 56.4 a 3.4", True), (5610, "-- 56.1%", False),
+    ]  # fmt: skip

@@ -28,6 +28,7 @@ def value_of(bench: Roastery) -> Callable[[Rule, str], object]:
         "method_id": bench.methods["whole"], "person_id": bench.people["trainee"], "tablet_id": bench.tablet,
         "claim_id": ids["person_claim"], "check_id": ids["meter_check"], "comparison_id": ids["comparison"],
         "study_id": ids["precision_study"], "sign_off_id": ids["signed_off"], "blend_id": ids["blend"],
+        "key_id": ids["api_token"],
         "filename": "css/base.css", "build": "0" * 12, "fill_no": 1, "reading_no": 1, "no": 1,
     }  # fmt: skip
     kinds = {

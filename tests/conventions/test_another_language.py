@@ -50,6 +50,7 @@ TYPED = {
     "trend_baseline": ("reason",), "trend_rules": ("reason",), "signal_note": ("note", "done"),
     "blend": ("reason",),
     "import_run": ("file_name",), "import_draft": ("file_name",),
+    "api_token": ("name",), "trend_baseline": ("reason",), "trend_rules": ("reason",), "signal_note": ("note", "done"),
 }  # fmt: skip
 
 
@@ -138,7 +139,7 @@ def known(app, bench) -> dict[str, str]:
         "no": ["1"], "grinder_id": [bench.grinder],
         "machine_id": [bench.machine], "meter_id": [bench.meter, bench.flipped_meter], "product_id": [bench.product],
         "person_id": list(bench.people.values()), "method_id": list(bench.methods.values()),
-        "tablet_id": [bench.tablet], "claim_id": [bench.tablet],
+        "tablet_id": [bench.tablet], "claim_id": [bench.tablet], "key_id": [worked.give_key(bench)],
     }  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from tests.conventions.source import ROOT, WEBAPP, imports, modules
 
 FEATURES = {
     "bench", "decisions", "corrections", "blends", "strip", "targets", "gear", "people", "studies", "sync", "trends",
-    "exchange", "sheets", "upkeep",
+    "exchange", "sheets", "api", "upkeep",
 }  # fmt: skip
 # Above the features: the shell is made of their own forms and pages.
 SHELL = {"measure", "store", "ui", "bench", "gear", "studies"}

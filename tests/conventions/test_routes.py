@@ -11,7 +11,7 @@ from tests.conventions.addresses import address
 from tests.conventions.source import rules
 from tests.support.roastery import later
 from webapp.store import sessions
-from webapp.ui.access import LEVELS, open_to
+from webapp.ui.access import LEVELS, PROGRAM, open_to
 
 # endpoint -> (least role, whether the PIN is asked for again, methods)
 READ, WRITE, BOTH = {"GET"}, {"POST"}, {"GET", "POST"}
@@ -136,6 +136,18 @@ EXPECTED = {
     "exchange.import_take": ("lead", True, WRITE),
     "exchange.import_give_up": ("lead", False, WRITE),
     "exchange.import_run": ("lead", False, READ),
+    "api.show_keys": ("lead", True, BOTH),
+    "api.revoke_key": ("lead", True, WRITE),
+    # With a key that a lead has made, and without anybody: tests/api/test_open_with_key.py.
+    "api.about": (PROGRAM, False, READ),
+    "api.description": (PROGRAM, False, READ),
+    "api.list_batches": (PROGRAM, False, READ),
+    "api.get_batch": (PROGRAM, False, READ),
+    "api.list_waiting": (PROGRAM, False, READ),
+    "api.list_products": (PROGRAM, False, READ),
+    "api.get_product": (PROGRAM, False, READ),
+    "api.list_meters": (PROGRAM, False, READ),
+    "api.get_meter": (PROGRAM, False, READ),
     "people.settings": ("lead", False, READ),
     "people.list_people": ("lead", False, READ),
     "people.tablets": ("lead", False, READ),
@@ -218,6 +230,8 @@ def test_it_answers_only_get_and_post(app):
 def test_it_has_addresses_in_small_words_and_hyphens(app):
     for rule, _method in rules(app):
         plain = re.sub(r"<[^>]+>", "x", rule.rule)
+        if rule.endpoint == "api.description":
+            continue  # the name that the standard recommends for it (OpenAPI 3.1, 4.3): openapi.json
         plain = plain.removeprefix(app.static_url_path) if rule.endpoint == "static" else plain
         assert re.fullmatch(r"/|(/[a-z0-9]+(-[a-z0-9]+)*)+(\.webmanifest|\.js)?", plain), rule.rule
         for name, converter in rule._converters.items():
@@ -249,6 +263,8 @@ class Somebody:
 
     def may(self, level, confirmed):
         """Whether they should come in."""
+        if level == PROGRAM:
+            return False
         enough = LEVELS.index(self.level) >= LEVELS.index(level)
         return enough and (not confirmed or self.confirmed)
 
@@ -293,7 +309,7 @@ def turned_away(response, somebody, level, method):
     if response.status_code == 403:
         return True
     if response.status_code == 401:
-        return response.mimetype == "application/json"
+        return response.mimetype in ("application/json", "application/problem+json")
     step = "/sign-in" if somebody.level == "tablet" else "/confirm"
     # A form cannot be sent on by a redirect: the PIN page comes at once, and carries it along (403).
     to_the_pin = response.status_code == 303 and response.location.startswith(f"{step}?next=")
@@ -329,7 +345,8 @@ def test_it_gives_a_device_that_is_not_enrolled_nothing_but_the_listed_pages(app
             with stranger.get(address(app, rule)) as response:
                 seen[rule.endpoint] = response.status_code
     listed = {endpoint for endpoint, (level, *_rest) in EXPECTED.items() if level == "anyone"}
-    assert {e for e, status in seen.items() if status != 403} == listed
+    assert {e for e, status in seen.items() if status not in (401, 403)} == listed
+    assert {e for e, status in seen.items() if status == 401} == {e for e in EXPECTED if EXPECTED[e][0] == PROGRAM}
     # The set-up page has closed itself: the bench has people.
     assert seen["people.setup"] == 404
 

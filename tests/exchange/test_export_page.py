@@ -8,8 +8,9 @@ import zipfile
 
 import pytest
 
-from webapp.exchange import files, meanings
+from webapp.exchange import files
 from webapp.store.export_sets import SETS
+from webapp.ui import meanings
 
 
 @pytest.mark.parametrize("form", ["csv", "package", "xlsx", "jsonl", "parquet", "sqlite"])

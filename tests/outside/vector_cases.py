@@ -215,6 +215,23 @@ def typed() -> Iterator[tuple]:
     ]  # fmt: skip
     for text in texts:
         yield EDGE, "parse_reading", _of(text=text, lower=0, upper=150, step=0.1), None
+    lines = [
+        "L 61.2 a 203.4", "#012 61,2 OK", "-- 61.2%", "61.4 %", "L 61.2 a 3.4", "L 61.2 a 61,2", "a 3.4 L 61.2",
+        "no number", "61.25 OK", "3.4 61.25 OK", "OK 203.4", "1.234,5 OK", "1,234.5 g", "1 234 OK", "1'234 OK",
+        "6.1e1 OK", "1e3 L 61.2", "12:30 61.2", "2026-05-14 12:30:05 L=61.2", "2026-05-14T12:30Z;61.2",
+        "14.05.2026 61.2", "61.2 14.05.2026", "14/05/2026 61.2", "12:30", "2026-05-14 OK", "#61.2", "L61.2", "61.2L",
+        "B12 61.2", "(61.2) OK", "L:61.2,", "GS,61.2", "ST,GS,  61.2", "+  61.2 OK", "-  61.2 OK", "L - 5.0",
+        "--5 OK", "-5 OK", "\u22125 OK", "OK .5", "OK ,5", "61,2, OK", "61.2. OK", "61.2\u00a0%", "L\t61.2",
+        "61.2|OK", "61.2;61.3", "61 4 OK", "6\u00b2 61.2", "\u0666\u0661 61.2", "a:61.2 b:61.2 c:3", "\u00c4:61.2",
+        "x" * 200 + " 61.2", "x" * 190 + " 61.2", "61.2 \x02", "\r\nL 61.2\r\n", "61.2/62 OK", "0x3d OK", "NaN 61.2",
+        "562 OK", "-0 OK", "0 OK",
+    ]  # fmt: skip
+    for text in lines:
+        yield EDGE, "parse_reading", _of(text=text, lower=0, upper=150, step=0.1), None
+    for text in ("L - 5.0", "- 5 OK", "-5 OK", "\u22125 OK", "--5 OK", "L 61.5 a 3", "L -3.5 a -3,5", "61.2 -3"):
+        yield EDGE, "parse_reading", _of(text=text, lower=-20, upper=150.5, step=0.5), None
+    for text in ("L 61.2 a 3.4", "61.25 3", "OK", "61 4", "61.2"):
+        yield EDGE, "parse_reading", _of(text=text, lower=0, upper=150, step=0.1, first=True), None
     for text in ("562", "560", "5650", "61.5", "-20", "-20.5", "\u22120,5", "-0.3", "20.5"):
         yield EDGE, "parse_reading", _of(text=text, lower=-20, upper=150.5, step=0.5), None
     for lower, upper, step in ((0, 150, 0), (0, 150, 0.001), (150, 0, 0.1), (0, 0, 0.1)):

@@ -210,6 +210,7 @@ def test_it_cannot_see_a_chain_written_anew_but_the_head_kept_elsewhere_can(work
 
 
 INSERTED = {
+    "api_token": ("id", "name", "token_hash", "person_id", "tablet_id", "made_at"),
     "person": ("id", "name", "role", "pin_hash", "created_at"),
     "tablet": ("id", "name", "secret_hash", "enrolled_at"),
     "scale": ("id", "name", "lower", "upper", "step", "lighter", "created_at"),
@@ -285,7 +286,7 @@ def test_it_knows_how_to_insert_every_kind():
 @pytest.mark.parametrize("kind", INSERTED)
 def test_it_names_a_record_that_was_added_beside_the_software(worked_path, kind):
     """A new row is no change of an old one: no trigger stands against it, only the line that it lacks."""
-    fresh = {"id": "'new'", "secret_hash": "'new'", "no": "999"}
+    fresh = {"id": "'new'", "secret_hash": "'new'", "token_hash": "'new'", "no": "999"}
     if kind == "grinder_setting":
         fresh["name"] = "'new'"
     if kind == "comparison_outcome":

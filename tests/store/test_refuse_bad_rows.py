@@ -103,6 +103,8 @@ OUT_OF_RANGE = [
     ("person", {"id": "new", "auto_point": -1}),
     ("person", {"id": "new", "short_checklist": 2}),
     ("tablet", {"id": "new", "secret_hash": "new", "name": ""}),
+    ("api_token", {"id": "new", "token_hash": "new", "name": ""}),
+    ("api_token", {"id": "new", "token_hash": "new", "name": "x" * 61}),
     ("scale", {"id": "new", "step": 0}),
     ("scale", {"id": "new", "step": -10}),
     ("scale", {"id": "new", "lighter": 0}),
@@ -250,6 +252,7 @@ MAY_BE_EMPTY = {
     "countersignature": HOW_IT_CAME,
     "trend_baseline": {"first_batch_id", "last_batch_id", "batches", "centre", "sigma"},  # given up
     "trend_state": {"baseline_id", "rule", "point_batch_id", "since_batch_id", "side", "sigma", "lean", "cp", "cpk"},
+    "api_token": {"revoked_at", "revoked_by"},
     "meter_rule": {"every", "person_id"},
     "meter_check": HOW_IT_CAME,
     "meter_check_result": {"found_sd", "left_off"},  # one reading; not adjusted

@@ -10,6 +10,7 @@ from sqlite_utils import Database
 from tests.support import blending, comparing, studying
 from tests.support.roastery import Roastery, later
 from webapp.store import (
+    api_tokens,
     baselines,
     batch_corrections,
     blends,
@@ -73,6 +74,7 @@ def work(bench: Roastery) -> dict[str, str]:
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
     signed, watched = hands(bench), watch(bench, batch.id, other.id)
     corrected = correct(bench)
+    key = give_key(bench)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
     return control | signed | watched | corrected | {
     signed, watched, mixed = hands(bench), watch(bench, batch.id, other.id), blended(bench)
@@ -100,6 +102,7 @@ def work(bench: Roastery) -> dict[str, str]:
         "precision_study": accepted.study_id,
         "precision_fill": next(bench.db.query("SELECT id FROM precision_fill"))["id"],
         "precision_outcome": accepted.id,
+        "api_token": key,
     }
 
 
@@ -117,6 +120,12 @@ def take_in(bench: Roastery) -> dict[str, str]:
     imports.take_in(bench.db, new, [row], imports.Counts(1, 0, 0), bench.who("lead"), moment)
     imports.add_draft(bench.db, draft, "more.csv", b"a,b", {}, bench.who("lead"), moment)
     return {"import_run": run, "import_draft": draft}
+def give_key(bench: Roastery) -> str:
+    """A key for a program, that was used."""
+    key, moment = str(uuid.uuid4()), later(bench.now, minutes=59)
+    api_tokens.add_key(bench.db, key, "Production plan", bench.who("lead"), moment)
+    api_tokens.note_use(bench.db, key, 3, moment)
+    return key
 
 
 def watch(bench: Roastery, batch_id: str, other_id: str) -> dict[str, str]:

@@ -9,7 +9,8 @@ from jinja2 import Environment
 
 # Attributes whose value is read out or shown.
 SHOWN = {"aria-label", "aria-description", "aria-roledescription", "title", "placeholder", "alt", "label"}
-SILENT = {"script", "style"}
+# A program is the same in every language.
+SILENT = {"script", "style", "pre"}
 HOLE = "\N{OBJECT REPLACEMENT CHARACTER}"
 WORD = re.compile(r"[^\W\d_]{2,}")
 

@@ -12,6 +12,7 @@ from webapp.ui.fields import (
     DurationField,
     HundredthsField,
     MassField,
+    MeterReadingField,
     ScaleNumberField,
     TemperatureField,
     WholeNumberField,
@@ -148,7 +149,7 @@ def test_it_keeps_a_mass_in_grams(typed, grams):
 
 @pytest.mark.parametrize(
     ("typed", "words"),
-    [("0", "from 0.001 to 2000.0"), ("-3", "from 0.001"), ("30.0005", "gram"), ("1.200,5", "mark"), ("30 kg", "not")],
+    [("0", "from 0.001 to 2000.0"), ("-3", "from 0.001"), ("30.0005", "gram"), ("1.200,5", "mark"), ("30 lb", "not")],
 )
 @pytest.mark.usefixtures("_english")
 def test_it_refuses_what_is_no_mass(typed, words):
@@ -245,3 +246,18 @@ def test_it_gives_an_example_of_which_way_is_lighter(scale, example):
 def test_it_shows_a_plate_value_as_fine_as_it_is():
     assert [scale_exact(number, 10) for number in (4525, 4520, -4501)] == ["45.25", "45.2", "−45.01"]
     assert scale_exact(4500, 100) == "45"
+
+
+@pytest.mark.usefixtures("_english")
+def test_it_takes_the_line_of_a_meter_where_one_is_read_and_nowhere_else():
+    class Two(Form):
+        reading = MeterReadingField("Reading")
+        limit = ScaleNumberField("From")
+
+    form = Two(MultiDict({"reading": "#012 61.2 OK", "limit": "#012 61.2 OK"}))
+    for field in form:
+        field.on_scale(0, 15000, 10)
+    assert not form.validate()
+    assert (form.reading.data, form.reading.errors) == (6120, [])
+    assert form.limit.data is None
+    assert form.limit.errors[0].startswith("This is not a number.")

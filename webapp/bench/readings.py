@@ -36,10 +36,11 @@ def take(form: CaptureForm, page: CapturePage, *, insist: bool = True) -> Taken:
                 continue
             lower, upper = page.meter.scale.lower / 100, page.meter.scale.upper / 100
             try:
-                value = measure.parse_reading(row.value.data, lower, upper, page.step)
+                value = measure.parse_reading(row.value.data, lower, upper, page.step, bool(row.sure.data))
             except measure.ReadingProblem as problem:
                 row.value.errors = [refusal(problem, lower, upper, page.step)]
-                if problem.suggestion_hundredths is not None:
+                row.asked = problem.code == "which"
+                if problem.suggestion_hundredths is not None and not row.asked:
                     row.suggestion = shown(problem.suggestion_hundredths / 100, page.step)
                 taken.ok = False
                 continue

@@ -11,9 +11,10 @@ from pathlib import Path
 from flask import Response
 from sqlite_utils import Database
 
-from webapp.exchange import columnar, csv_files, json_lines, meanings, package, workbook
+from webapp.exchange import columnar, csv_files, json_lines, package, workbook
 from webapp.exchange.asked import WHOLE, Asked
 from webapp.store import connect, export_sets, open_copy, times
+from webapp.ui import meanings
 
 TYPES = {
     "csv": "text/csv; charset=utf-8", "jsonl": "application/jsonl; charset=utf-8", "package": "application/zip",

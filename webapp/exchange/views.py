@@ -6,10 +6,11 @@ from flask import current_app, g, render_template, request
 from flask_babel import gettext as _
 
 from webapp.db import get_db
-from webapp.exchange import asked, files, import_views, meanings
+from webapp.exchange import asked, files, import_views
 from webapp.exchange.blueprint import exchange
 from webapp.exchange.workbook import TooLong
 from webapp.store.export_sets import SETS
+from webapp.ui import meanings
 from webapp.ui.access import open_to
 
 __all__ = ["exchange", "import_views"]

@@ -10,7 +10,7 @@ from wtforms.validators import Length
 
 from webapp.store.gear import Plate, Scale
 from webapp.store.meter_rules import CLOCK
-from webapp.ui.fields import ScaleNumberField, WholeNumberField
+from webapp.ui.fields import MeterReadingField, WholeNumberField
 from webapp.ui.forms import BaseForm, printable, required
 from webapp.ui.record_fields import LineField, RecordIdField
 
@@ -22,7 +22,7 @@ MOST_ROWS = 10
 class PlateReadingForm(Form):
     """One reading of the plate, and the answer to "is that right?"."""
 
-    value = ScaleNumberField(_l("Reading"))
+    value = MeterReadingField(_l("Reading"))
     sure = BooleanField(_l("Yes, it is the plate that I read"))
 
 

@@ -21,7 +21,7 @@ from .conformity import (
 )
 from .difference import difference
 from .plausible import LEAST_HISTORY, far_from_fellows, far_from_history
-from .reading_text import ReadingProblem, parse_decimal, parse_reading
+from .reading_text import ReadingProblem, parse_decimal, parse_mass, parse_reading
 from .replicates import (
     CRITICAL_RANGE_FACTORS,
     MOST_READINGS,
@@ -88,6 +88,7 @@ __all__ = [
     "median",
     "normal_cdf",
     "parse_decimal",
+    "parse_mass",
     "parse_reading",
     "pooled_sigmas",
     "position",

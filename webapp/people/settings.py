@@ -27,6 +27,7 @@ def settings():
         ("exchange.take_in", _("Import"), _("Take older batches in, from a spreadsheet or CSV")),
         ("people.list_people", _("People"), _("Who works here, roles and PINs")),
         ("people.tablets", _("Tablets"), _("Enrol a tablet, revoke one")),
+        ("api.show_keys", _("Keys for programs"), _("Let a program read what is stored, and nothing more")),
         ("people.site", _("Site"), _("Name, time zone, when a tablet locks")),
         ("upkeep.status", _("The server"), _("Copies, certificate, disk, clock, what waits on tablets")),
     ]

@@ -56,8 +56,9 @@ def take_fill(entries: Iterable, fill_no: int, scale: Scale, sigma_r: float, row
         if not typed:
             continue
         try:
-            value = measure.parse_reading(row.value.data, lower, upper, step)
+            value = measure.parse_reading(row.value.data, lower, upper, step, bool(row.sure.data))
         except measure.ReadingProblem as problem:
+            row.asked = problem.code == "which"
             row.value.errors, fine = [refusal(problem, lower, upper, step)], False
             continue
         rows.readings.append(NewReading(fill_no, no, value, typed, row.void.data or "", bool(row.sure.data)))

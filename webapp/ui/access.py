@@ -10,11 +10,13 @@ from flask import Flask, current_app, g, redirect, render_template, request, url
 from webapp.db import get_db
 from webapp.store import sessions, times
 from webapp.store.site import get_site
-from webapp.ui import as_json, uploads
+from webapp.ui import as_json, programs, uploads
 from webapp.ui.keep import pin_page_for_post
 
 # anyone: before enrolment; tablet: enrolled, nobody signed in; then the roles, each including those before it.
 LEVELS = ("anyone", "tablet", "trainee", "roaster", "lead")
+# Not one of them: a key of its own opens it, and no person does (programs.py).
+PROGRAM = "program"
 
 
 def open_to(level: str, *, confirmed: bool = False, quiet: bool = False, most_bytes: int | None = None) -> Callable:
@@ -23,7 +25,7 @@ def open_to(level: str, *, confirmed: bool = False, quiet: bool = False, most_by
     `quiet`: a tablet asks for it by itself, which is no sign that somebody is there: the session may go idle.
     `most_bytes`: it takes a file, and so more than other forms.
     """
-    if level not in LEVELS:
+    if level not in (*LEVELS, PROGRAM):
         raise ValueError(level)
 
     def mark(view: Callable) -> Callable:
@@ -61,14 +63,12 @@ def who():
     return g.session.who
 
 
-def load() -> None:
-    """Find tablet, person and site for this request."""
-    g.now = times.now()
-    g.tablet = g.session = g.site = None
-    if request.endpoint in (None, "static"):
-        return
+def load(level: str) -> None:
+    """Find tablet, person and site for this request; of a program's, the site alone."""
     db = get_db()
     g.site = get_site(db)
+    if level == PROGRAM:
+        return
     if secret := request.cookies.get(cookie_name("tablet")):
         g.tablet = sessions.find_tablet(db, secret)
     if g.tablet and (token := request.cookies.get(cookie_name("person"))):
@@ -80,13 +80,18 @@ def load() -> None:
 
 def guard():
     """Let the request through, send it to the step that is missing, or refuse it."""
-    load()
+    g.now = times.now()
+    g.tablet = g.session = g.site = None
     view = current_app.view_functions.get(request.endpoint) if request.endpoint else None
     if view is None:
         return None
     level = getattr(view, "open_to", None)
     if level is None:
         raise RuntimeError(f"{request.endpoint} does not say who may open it")
+    if request.endpoint != "static":
+        load(level)
+    if level == PROGRAM:
+        return programs.refusal()
     missing = what_is_missing(level, view.confirmed)
     if missing is None:
         return uploads.let_in(view.most_bytes) if getattr(view, "most_bytes", None) else None

@@ -15,7 +15,7 @@ from wtforms import Field
 from wtforms.validators import StopValidation
 from wtforms.widgets import TextInput
 
-from webapp.measure import ReadingProblem, parse_decimal, parse_reading
+from webapp.measure import ReadingProblem, parse_decimal, parse_mass, parse_reading
 from webapp.ui import numbers
 from webapp.ui.numbers import celsius, kilograms, minutes, scale_number, shortest
 
@@ -91,6 +91,8 @@ class NumberField(Field):
                 )
             case "digits":
                 return _("Type this number with the digits 0 to 9.")
+            case "which":
+                return _("There is more than one number in this. Type the one that is meant.")
             case "off_scale":
                 return self.out_of_bounds(typed)
             case _:
@@ -151,6 +153,7 @@ class ScaleNumberField(NumberField):
 
     step = 1
     example = 6140
+    from_meter = False
 
     def on_no_scale(self) -> None:
         """Take any number: which scale it is on is not chosen yet, and that is what the form will say."""
@@ -165,7 +168,8 @@ class ScaleNumberField(NumberField):
         """See NumberField."""
         if self.least is None or self.most is None:
             raise RuntimeError(f"{self.name} does not know its scale")
-        return parse_reading(text, *(Decimal(n) / 100 for n in (self.least, self.most, self.step)))
+        scale = (Decimal(n) / 100 for n in (self.least, self.most, self.step))
+        return parse_reading(text, *scale, line=self.from_meter)
 
     def show(self, number: int) -> str:
         """See NumberField."""
@@ -185,8 +189,14 @@ class ScaleNumberField(NumberField):
         return _("This scale goes in steps of %(step)s. Type the number to that step.", step=self.show(self.step))
 
 
+class MeterReadingField(ScaleNumberField):
+    """What a meter shows: also the line that it sends, if it writes like a keyboard."""
+
+    from_meter = True
+
+
 class MassField(NumberField):
-    """Typed in kilograms, kept in grams."""
+    """Typed in kilograms, kept in grams; also the line that a weighing scale sends, in its own unit."""
 
     example = 12350
 
@@ -195,7 +205,7 @@ class MassField(NumberField):
 
     def parse(self, text: str) -> int:
         """See NumberField."""
-        return parse_decimal(text, 3)
+        return parse_mass(text)
 
     def show(self, number: int) -> str:
         """See NumberField."""

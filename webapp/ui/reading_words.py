@@ -19,6 +19,9 @@ def refusal(problem: measure.ReadingProblem, lower: float, upper: float, step: f
         if problem.suggestion_hundredths is not None:
             text = _("%(value)s?", value=shown(problem.suggestion_hundredths / 100, step)) + " " + text
         return text
+    if problem.code == "which":
+        first = shown(problem.suggestion_hundredths / 100, step)
+        return _("There is more than one number in this. Is it %(value)s? If not, type the one that is.", value=first)
     known = {
         "empty": _("Type what the meter shows."),
         "two_marks": _("Use one point or one comma, as in 56.2."),

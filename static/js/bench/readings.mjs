@@ -1,6 +1,6 @@
 // The readings of up to four fills: what counts, whether they agree, and where the sample stands, after every reading.
 // Not from measure/index.mjs: a capture loads only what it needs.
-import { ReadingProblem, parseReading, showGiveOrTake, showValue, stepDecimals } from "../measure/numbers.mjs";
+import { parseReading, showGiveOrTake, showValue, stepDecimals } from "../measure/numbers.mjs";
 import { farFromFellows, farFromHistory, fillValue, fillsToSettle, judge, sampleResult } from "../measure/sample.mjs";
 import { moveGauge } from "../ui/gauge.mjs";
 
@@ -304,10 +304,10 @@ class Row {
     this.element.classList.toggle("filled", this.text !== "");
     if (!this.text || this.unfinished(scale.step)) return;
     try {
-      const hundredths = parseReading(this.text, scale.lower, scale.upper, scale.step);
+      const hundredths = parseReading(this.text, scale.lower, scale.upper, scale.step, this.sureTick.checked);
       if (!this.struck) this.value = hundredths / 100;
     } catch (problem) {
-      if (!(problem instanceof ReadingProblem)) throw problem;
+      if (!problem.code) throw problem;
       this.refuse(problem, scale);
     }
   }
@@ -320,10 +320,10 @@ class Row {
   }
 
   refuse(problem, scale) {
-    if (problem.code === "empty") return;
     const w = this.words;
     const texts = { off_scale: w.textOff, too_fine: say(w.textFine, { step: this.readings.number(scale.step) }) };
     const suggestion = problem.suggestionHundredths;
+    this.several = problem.code === "which";
     this.show(suggestion ? w.textMeanIt : texts[problem.code] ?? w.textNumber, suggestion ? suggestion / 100 : null);
   }
 
@@ -334,8 +334,7 @@ class Row {
     this.sure.hidden = true;
     this.askBox.hidden = !text;
     this.element.classList.toggle("wrong", text !== "");
-    if (text) this.input.setAttribute("aria-invalid", "true");
-    else this.input.removeAttribute("aria-invalid");
+    this.input.setAttribute("aria-invalid", text !== "");
   }
 
   ask(far) {
@@ -347,8 +346,11 @@ class Row {
   }
 
   takeSuggestion() {
-    this.input.value = this.take.textContent;
-    this.input.dispatchEvent(new Event("input", { bubbles: true }));
+    // A line with several numbers stays as it came.
+    const field = this.several ? this.sureTick : this.input;
+    field.checked = true;
+    if (!this.several) field.value = this.take.textContent;
+    field.dispatchEvent(new Event("input", { bubbles: true }));
     this.readings.advance();
   }
 

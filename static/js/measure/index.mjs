@@ -1,8 +1,8 @@
 // The measurement core in the browser: the names of webapp/measure in camelCase. The server's numbers count;
 // tests/outside/vectors.json holds both to the same.
-export { batchVerdict } from "./batch.mjs";
+export { batchVerdict, roundHalfEven, showPercent, showSigned } from "./batch.mjs";
 export {
-  ReadingProblem, parseDecimal, parseReading, roundHalfEven, showGiveOrTake, showPercent, showSigned, showValue, stepDecimals,
+  ReadingProblem, parseDecimal, parseReading, showGiveOrTake, showValue, stepDecimals,
 } from "./numbers.mjs";
 export {
   conformanceProbability, criticalRange, difference, farFromFellows, farFromHistory, fillValue, fillsRangeLimit, fillsToSettle,

@@ -6,8 +6,7 @@ const refuse = (name, value) => {
   throw new RangeError(`${name}: ${value}`);
 };
 
-export const finite = (name, value) =>
-  typeof value === "number" && Number.isFinite(value) ? value : refuse(name, value);
+export const finite = (name, value) => (Number.isFinite(value) ? value : refuse(name, value));
 
 export const atLeast = (name, value, least) => (finite(name, value) >= least ? value : refuse(name, value));
 
@@ -42,15 +41,15 @@ const split = (value, step) => {
 };
 
 // Whole steps to whole units of the last decimal: exact.
-const units = (steps, step) => steps * Math.round(step * 10 ** stepDecimals(step));
+export const units = (steps, step) => steps * Math.round(step * 10 ** stepDecimals(step));
 
-const evenSteps = (value, step) => {
+export const evenSteps = (value, step) => {
   const [below, rest] = split(value, step);
   const tie = Math.abs(rest - 0.5) <= TINY;
   return below + (tie ? Math.abs(below % 2) : Number(rest > 0.5));
 };
 
-const print = (count, places, mark) => {
+export const print = (count, places, mark) => {
   oneOf("mark", mark, [".", ","]);
   const digits = String(Math.abs(count)).padStart(places + 1, "0");
   const cut = digits.length - places;
@@ -58,31 +57,20 @@ const print = (count, places, mark) => {
   return count < 0 ? MINUS + text : text;
 };
 
-export const roundHalfEven = (value, step) => units(evenSteps(value, step), step) / 10 ** stepDecimals(step);
-
 export const showValue = (value, step, mark = ".") =>
   print(units(evenSteps(value, step), step), stepDecimals(step), mark);
-
-export const showSigned = (value, step, mark = ".") =>
-  (evenSteps(value, step) > 0 ? "+" : "") + showValue(value, step, mark);
 
 export function showGiveOrTake(U, step, mark = ".") {
   const [below, rest] = split(atLeast("U", U, 0), step);
   return print(units(Math.max(1, below + (rest > 1e-8)), step), stepDecimals(step), mark);
 }
 
-export function showPercent(chance, mark = ".") {
-  if (atLeast("chance", chance, 0) > 1) throw new RangeError("chance");
-  const percent = evenSteps(100 * chance, 1);
-  if (percent === 100) return `> ${chance >= 0.9995 ? print(999, 1, mark) : "99"} %`;
-  if (percent === 0) return `< ${chance < 0.0005 ? print(1, 1, mark) : "1"} %`;
-  return `${percent} %`;
-}
-
 // Typed text to an exact whole number of hundredths; refused with a reason, never guessed.
 
 const MOST_DIGITS = 15;
-const BLANKS = /^[ \t\r\n\u00a0\u2007\u2009\u202f]+|[ \t\r\n\u00a0\u2007\u2009\u202f]+$/g;
+const NOT_A_LINE = /(^|[ ;=|])([+-]?\d+([.,]\d+)? +\d+([.,]\d+)?( |$)|- +\d)|[\0-\x1f]|.{201}/;
+
+const tidy = (text) => text.replace(/[\t\r\n\u00a0\u2007\u2009\u202f]/g, " ").replace(/^ +| +$/g, "").replaceAll("\u2212", "-");
 
 export class ReadingProblem extends Error {
   constructor(code, suggestionHundredths = null) {
@@ -92,19 +80,19 @@ export class ReadingProblem extends Error {
 }
 
 function parts(text) {
-  const plain = text.replace(BLANKS, "").replaceAll("\u2212", "-");
+  const plain = tidy(text);
   if (!plain) throw new ReadingProblem("empty");
   if (/\p{N}/u.test(plain.replace(/[0-9]/g, ""))) throw new ReadingProblem("digits");
-  const shape = /^([+-]?)([0-9]*)(?:[.,]([0-9]*))?$/.exec(plain);
+  const shape = /^([+-]?)(\d*)(?:[.,](\d*))?$/.exec(plain);
   if (!shape || !(shape[2] || shape[3])) {
-    const grouped = /^[+-]?[0-9.,]*[0-9][0-9.,]*$/.test(plain) && plain.match(/[.,]/g).length > 1;
+    const grouped = /^[+-]?[\d.,]*\d[\d.,]*$/.test(plain) && plain.match(/[.,]/g).length > 1;
     throw new ReadingProblem(grouped ? "two_marks" : "not_a_number");
   }
   return {
     sign: shape[1] === "-" ? -1 : 1,
     before: shape[2].replace(/^0+/, ""),
     after: (shape[3] ?? "").replace(/0+$/, ""),
-    bare: /^[0-9]+$/.test(plain),
+    bare: /^\d+$/.test(plain),
   };
 }
 
@@ -122,11 +110,8 @@ const hundredths = (number) => {
   return scaled;
 };
 
-export function parseReading(text, lower, upper, step) {
-  const [low, high, by] = [lower, upper, step].map(hundredths);
-  if (by <= 0 || low >= high) throw new RangeError("scale");
+function onScale(text, low, high, by) {
   const { sign, before, after, bare } = parts(text);
-  if (before.length > MOST_DIGITS) throw new ReadingProblem("off_scale");
   if (after.length > MOST_DIGITS) throw new ReadingProblem("too_fine");
   // In whole units of the finest typed decimal, so that 150.001 is off a scale that ends at 150.
   const finest = 10n ** BigInt(Math.max(0, after.length - 2));
@@ -137,4 +122,32 @@ export function parseReading(text, lower, upper, step) {
   }
   if (typed % (BigInt(by) * finest)) throw new ReadingProblem("too_fine");
   return Number(typed / finest);
+}
+
+export function parseReading(text, lower, upper, step, first) {
+  const scale = [lower, upper, step].map(hundredths);
+  if (scale[2] <= 0 || scale[0] >= scale[1]) throw new RangeError("scale");
+  const found = new Set();
+  let wrong;
+  const take = (word, pass) => {
+    try {
+      found.add(onScale(word, ...scale));
+    } catch (problem) {
+      if (problem.code !== pass) throw problem;
+      wrong = new ReadingProblem(pass);
+    }
+  };
+  take(text, "not_a_number");
+  // No plain number: a line of text.
+  const line = tidy(text);
+  if (wrong && !NOT_A_LINE.test(line)) {
+    for (const word of line.replace(/(\p{L})[,:]/gu, "$1 ").split(/[ ;=|]/)) {
+      const number = /^(?!\d+\.\d+\.\d)([+-]?\d[\d.,]*?)[.,%]?$/.exec(word);
+      if (number) take(number[1], "off_scale");
+    }
+  }
+  const [reading] = found;
+  if (!found.size) throw wrong;
+  if (found.size > 1 && !first) throw new ReadingProblem("which", reading);
+  return reading;
 }

@@ -14,7 +14,7 @@ export function fillsOf(form, on) {
     if (!found || !text.trim() || form[name.replace(/value$/, "void")]) continue;
     const [fill, no] = [Number(found[1]), Number(found[2])];
     if (!fills.has(fill)) fills.set(fill, []);
-    fills.get(fill).push([no, parseReading(text, on.lower, on.upper, on.step) / 100]);
+    fills.get(fill).push([no, parseReading(text, on.lower, on.upper, on.step, form[name.replace(/value$/, "sure")]) / 100]);
   }
   const inOrder = (rows) => rows.sort(([a], [b]) => a - b);
   return inOrder([...fills]).map(([, rows]) => inOrder(rows).map(([, value]) => value));

@@ -5,9 +5,11 @@ import { parseReading } from "../measure/numbers.mjs";
 // The field that keeps it from being finished, or null. What disagrees is asked about by the server, or remarked.
 export function unread(form) {
   const { planned, lower, upper, stepSize } = form.dataset;
-  const none = (text) => {
+  // What somebody was asked about and has ticked is taken, of several numbers the first.
+  const none = (input) => {
+    const sure = input.closest("[data-row]").querySelector("input[name$=sure]");
     try {
-      parseReading(text, Number(lower), Number(upper), Number(stepSize));
+      parseReading(input.value, Number(lower), Number(upper), Number(stepSize), sure?.checked);
       return false;
     } catch {
       return true;
@@ -19,7 +21,7 @@ export function unread(form) {
     const empty = rows.find(([input]) => !input.value.trim()) ?? rows[0];
     return { typed, empty: empty[0], counted: typed.filter(([, counts]) => !counts.value).length };
   });
-  const wrong = fills.flatMap((fill) => fill.typed).find(([input]) => none(input.value));
+  const wrong = fills.flatMap((fill) => fill.typed).find(([input]) => none(input));
   if (wrong) return wrong[0];
   if (!fills.some((fill) => fill.counted)) return fills[0].empty;
   const short = fills.find((fill) => fill.counted < Number(planned));
