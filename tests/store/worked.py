@@ -72,17 +72,10 @@ def work(bench: Roastery) -> dict[str, str]:
     claim, moment = str(uuid.uuid4()), later(bench.now, minutes=45)
     claims.add_claim(bench.db, claim, to_text(moment), bench.who("lead"), Sent(bench.people["roaster"]), moment)
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
-    signed, watched = hands(bench), watch(bench, batch.id, other.id)
-    corrected = correct(bench)
-    key = give_key(bench)
+    signed, watched, corrected = hands(bench), watch(bench, batch.id, other.id), correct(bench)
+    mixed, brought, key = blended(bench), take_in(bench), give_key(bench)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
-    return control | signed | watched | corrected | {
-    signed, watched, mixed = hands(bench), watch(bench, batch.id, other.id), blended(bench)
-    decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
-    return control | signed | watched | mixed | {
-    signed, watched, brought = hands(bench), watch(bench, batch.id, other.id), take_in(bench)
-    decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
-    return control | signed | watched | brought | {
+    return control | signed | watched | corrected | mixed | brought | {
         "grinder_event": event,
         "grind_check": check,
         "scale": bench.scale,
@@ -120,6 +113,8 @@ def take_in(bench: Roastery) -> dict[str, str]:
     imports.take_in(bench.db, new, [row], imports.Counts(1, 0, 0), bench.who("lead"), moment)
     imports.add_draft(bench.db, draft, "more.csv", b"a,b", {}, bench.who("lead"), moment)
     return {"import_run": run, "import_draft": draft}
+
+
 def give_key(bench: Roastery) -> str:
     """A key for a program, that was used."""
     key, moment = str(uuid.uuid4()), later(bench.now, minutes=59)
