@@ -131,7 +131,8 @@ class Rows:
             case None:
                 return ""
             case "hands":
-                return f"{read_by(countersigns.waiting_samples(self.db, entry.batch_id))}."
+                who = read_by(countersigns.waiting_samples(self.db, entry.batch_id))
+                return _("Waits for a countersignature: %(what)s.", what=who)
             case "meter":
                 return words.mark
             case "changed":
