@@ -39,6 +39,10 @@ SETTLED = {
     "incomplete": (("concession", "Ground was not read: the grinder was being cleaned."),),
 }
 
+# Of a concession with such a reason, for whom it was made.
+CUSTOMERS = {"On the limit, the customer's own limit is wider.": "Bakery on the quay"}
+READ_AGAIN = "A fresh sample from the other sack, please."
+
 ADJUSTED = "Off its plate. Set to the plate and read again."
 NOT_PROVEN = ("Nothing stands behind the meter, one for a lead.", "The meter had not been checked.")
 CONCEDED = ("Checked right after it: the meter was good.", "Cupped beside the last one: no difference.")

@@ -212,9 +212,13 @@ class Work:
         lead = self.setting.who(self.rng.choice(leads).key, "cupping")
         self.countersigned(lead, moment)
         result = results.get_batch_result(self.db, self.batch_id)
-        self.say(*words.settled(self.rng, result.verdict, result.meter_state), lead, moment)
+        what, reason = words.settled(self.rng, result.verdict, result.meter_state)
+        if self.plan.day == -1 and result.verdict == "undecided" and what == "concession":
+            what, reason = "remeasure", words.READ_AGAIN
+        self.say(what, reason, lead, moment)
 
     def say(self, what: str, reason: str, who, moment: datetime) -> None:
         """Store a decision."""
         decision_id = self.setting.id_for(self.batch_id, what, to_text(moment))
-        decisions.add_decision(self.db, decision_id, self.batch_id, what, reason, who, moment)
+        customer = words.CUSTOMERS.get(reason)
+        decisions.add_decision(self.db, decision_id, self.batch_id, what, reason, who, moment, customer=customer)

@@ -15,7 +15,7 @@ const DOWN = [502, 503, 504];
 const patient = new Set();
 // The addresses that the shell can show by itself.
 const ID = "[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}";
-const BATCH = `batches/${ID}(?:/(?:whole|ground|result|decision/(?:hold|reject|concession)))?`;
+const BATCH = `batches/${ID}(?:/(?:whole|ground|result|decision/(?:release|hold|remeasure|reject|concession)))?`;
 const GEAR = `gear/(?:meters/${ID}/check|grinders/${ID}/(?:log|grind-check))`;
 const COMPARED = `comparisons/${ID}/[1-9][0-9]{0,3}/[ab]`;
 const FILL = `studies/precision/${ID}/[1-9][0-9]{0,3}`;

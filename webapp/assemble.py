@@ -19,6 +19,7 @@ from webapp.bench.tablet_samples import TabletSamples
 from webapp.bench.views import bench
 from webapp.blends.views import blends
 from webapp.config import Config
+from webapp.decisions.views import decisions
 from webapp.exchange.views import exchange
 from webapp.gear.tablet_checks import TabletChecks
 from webapp.gear.tablet_grinders import TabletGrindChecks, TabletGrinderEvents
@@ -36,7 +37,7 @@ from webapp.sync.outbox import outbox
 from webapp.sync.views import sync
 from webapp.targets.views import targets
 from webapp.trends.views import trends
-from webapp.ui import access, filters
+from webapp.ui import access, decision_words, filters
 from webapp.ui.tablet_records import Registry
 
 csrf = CSRFProtect()
@@ -52,11 +53,11 @@ def assemble(config: Config | None) -> Flask:
     serve_static(app)
     Babel(app, locale_selector=lambda: "en", default_translation_directories="translations")
     app.teardown_appcontext(db.leave_db)
-    for part in (headers, errors, access, filters, assets, cli):
+    for part in (headers, errors, access, filters, decision_words, assets, cli):
         part.init_app(app)
     # After the guard: a page that says what is wrong with a form needs to know who is there.
     csrf.init_app(app)
-    pages = (people, bench, practice, strip, targets, gear, studies, trends, exchange, blends)
+    pages = (people, bench, practice, decisions, strip, targets, gear, studies, trends, exchange, blends)
     for blueprint in (*pages, sync, outbox, shell_pages):
         app.register_blueprint(blueprint)
     take_records_with(app)

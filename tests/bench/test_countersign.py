@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import pytest
 
-from tests.bench.test_decide import decide
+from tests.decisions.test_decide import decide
 from tests.support import comparing
 from tests.support.outbox import Outbox, sample_record
 from tests.support.roastery import later

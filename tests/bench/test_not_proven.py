@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from tests.bench.test_decide import decide
+from tests.decisions.test_decide import decide
 from tests.support.roastery import later
 from webapp.store import decisions, results, samples, strip_days
 

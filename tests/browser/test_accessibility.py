@@ -20,6 +20,7 @@ UNVISITED = {
     "manifest",
     "earlier_static",
     "exchange.take",  # a file
+    "decisions.newest",  # for a script
     "people.setup",  # closed once there is a person: tests/people looks at it
 }
 
@@ -258,7 +259,10 @@ def test_it_finds_nothing_on_the_steps_the_readings_and_their_errors(bench, addr
     assert not found, "\n".join(found)
 
 
-@pytest.mark.parametrize("where", ["/", "/batches/new", "/batches/{half}/whole", "/batches/{half}/result", "/sign-in"])
+@pytest.mark.parametrize(
+    "where",
+    ["/", "/decisions", "/batches/new", "/batches/{half}/whole", "/batches/{half}/result", "/sign-in"],
+)
 def test_it_holds_at_twice_the_text_size_and_320_pixels(bench, address, tablet, where):
     half = bench.batch()
     bench.sample(half.id, "ground", [61.0, 61.1, 60.9])

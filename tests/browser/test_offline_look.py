@@ -78,7 +78,7 @@ def test_it_holds_at_twice_the_text_size_and_320_pixels(bench, place, tablet, wh
 
 
 def test_it_decides_without_a_server_and_the_server_hears_of_it(bench, place, tablet):
-    """In band by what this tablet knows: released here, stored when the server is back."""
+    """In band by what this tablet knows: to be read again, then released after all; stored when the server is back."""
     batch = bench.batch()
     page = tablet("roaster", service_workers="allow", failing=True)
     prepare(page, place.url)
@@ -88,18 +88,27 @@ def test_it_decides_without_a_server_and_the_server_hears_of_it(bench, place, ta
         read(page, readings)
         page.locator("[data-readings] .actions .primary").click()
         page.wait_for_url(re.compile("/(ground|result)$"))
+    expect(page.get_by_role("button", name="Release batch")).to_be_visible()
+    page.get_by_role("link", name="Read it again").click()
+    page.fill('[name="reason"]', "From the other sack.")
+    page.get_by_role("button", name="Read it again").click()
+    expect(page.locator(".decided")).to_contain_text("To be read again by Ravi")
+    assert [link.inner_text() for link in page.locator(".actions .primary").all()] == ["Read whole bean", "Read ground"]
+    page.get_by_role("link", name="Release batch").click()
+    expect(page.locator("[data-supersedes]")).to_contain_text("This takes the place of: To be read again by Ravi")
+    page.fill('[name="reason"]', "There is no other sack.")
     page.get_by_role("button", name="Release batch").click()
     expect(page.locator(".decided")).to_contain_text("Released by Ravi")
-    assert page.get_by_role("button", name="Release batch").count() == 0
+    assert page.get_by_role("link", name="Release batch").count() == 0
     result = page.url
     place.up()
     page.goto(place.url + "/outbox")
     expect(page.locator("[data-summary]")).to_have_text("Everything from this tablet is stored.", timeout=30_000)
     page.goto(result)
     assert page.locator(".kit-line").count() == 0
-    expect(page.locator(".decided")).to_contain_text("Released by Ravi")
-    [decision] = bench.db.query("SELECT what FROM decision")
-    assert decision["what"] == "release"
+    expect(page.locator(".decided").first).to_contain_text("Released by Ravi")
+    first, second = bench.db.query("SELECT id, what, supersedes FROM decision ORDER BY rowid")
+    assert (first["what"], second["what"], second["supersedes"]) == ("remeasure", "release", first["id"])
 
 
 def test_it_shows_three_readings_above_the_pad_of_a_phone_without_a_server(place, tablet, bench):

@@ -8,7 +8,9 @@ import pytest
 
 from tests.conventions.source import ROOT, WEBAPP, imports, modules
 
-FEATURES = {"bench", "strip", "targets", "gear", "people", "studies", "sync", "trends", "exchange", "blends"}
+FEATURES = {
+    "bench", "decisions", "strip", "targets", "gear", "people", "studies", "sync", "trends", "exchange", "blends",
+}  # fmt: skip
 # Above the features: the shell is made of their own forms and pages.
 SHELL = {"measure", "store", "ui", "bench", "gear", "studies"}
 # What stands in webapp/ itself. What a module here may use of ours, besides measure:

@@ -4,10 +4,10 @@ from datetime import timedelta
 
 import pytest
 
-from tests.bench.test_decide import ALL, MAY, read
+from tests.decisions.test_decide import ALL, MAY, read
 from tests.support.outbox import Outbox, claim_record, decision_record, roast
 from tests.support.roastery import PINS
-from webapp.store import decisions, ledger
+from webapp.store import decisions, ledger, waiting
 
 
 def made(bench, batch):
@@ -164,3 +164,56 @@ def test_it_is_stored_after_the_samples_it_was_made_on(bench, outbox):
     said = outbox().send(*records)
     assert [s["status"] for s in said] == [200] * 4
     assert said[-1]["result"]["decision"]["what"] == "release"
+
+
+def test_it_has_a_batch_read_again(bench, outbox):
+    batch = read(bench, "inside")
+    said = outbox().send_one(decision_record(bench, batch.id, "remeasure", "from the other sack"))
+    assert (said["status"], said["result"]["decision"]["what"]) == (200, "remeasure")
+    assert waiting.all_waiting(bench.db) == {batch.id: "remeasure"}
+
+
+def test_it_keeps_the_customer_of_a_concession_and_knows_it_again(bench, outbox):
+    batch, box = read(bench, "outside"), outbox("lead")
+    sent = decision_record(bench, batch.id, "concession", "cupped", by="lead")
+    sent["form"]["customer"] = "Corner Café"
+    for _twice in range(2):
+        assert box.send_one(sent)["status"] == 200
+    assert [d.customer for d in made(bench, batch)] == ["Corner Café"]
+    other = sent | {"form": sent["form"] | {"customer": "Somebody else"}}
+    assert box.send_one(other)["status"] == 409
+
+
+def seen(record, decision_id):
+    """The same record, from a form that has seen this decision."""
+    return record | {"form": record["form"] | {"seen": decision_id}}
+
+
+def test_it_takes_the_place_of_one_that_it_has_not_seen(bench, outbox):
+    """Without the server nobody knew: the role alone decides, and no reason could be asked for."""
+    batch = read(bench, "inside")
+    outbox().send_one(decision_record(bench, batch.id, "hold", "check the lot"))
+    [held] = made(bench, batch)
+    for told in (None, "", "another"):
+        record = decision_record(bench, batch.id, "release")
+        sent = record if told is None else seen(record, told)
+        assert outbox().send_one(sent)["status"] == 200
+    assert [d.supersedes for d in made(bench, batch)][:2] == [None, held.id]
+
+
+def test_it_wants_the_reason_for_taking_the_place_of_one_that_it_has_seen(bench, outbox):
+    batch = read(bench, "inside")
+    outbox().send_one(decision_record(bench, batch.id, "hold", "check the lot"))
+    [held] = made(bench, batch)
+    said = outbox().send_one(seen(decision_record(bench, batch.id, "release"), held.id))
+    assert (said["status"], said["problems"][0]["field"]) == (422, "reason")
+
+
+@pytest.mark.parametrize("told", ["", "seen"])
+def test_it_leaves_what_a_lead_decided_whatever_it_has_seen(bench, outbox, told):
+    batch = read(bench, "inside")
+    outbox("lead").send_one(decision_record(bench, batch.id, "hold", "smells of smoke", by="lead"))
+    [held] = made(bench, batch)
+    said = outbox().send_one(seen(decision_record(bench, batch.id, "release", "fine"), told and held.id))
+    assert (said["status"], said["error"]) == (403, "role")
+    assert [d.what for d in made(bench, batch)] == ["hold"]

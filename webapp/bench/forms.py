@@ -1,4 +1,4 @@
-"""The bench's forms: a batch, a sample, a decision, a correction. What was typed is always shown again."""
+"""The bench's forms: a batch, a sample, a countersignature, a correction. What was typed is always shown again."""
 
 from __future__ import annotations
 
@@ -138,14 +138,6 @@ class PracticeChoiceForm(BaseForm):
     method = RadioField(_l("Method"))
     dish = RadioField(_l("What will you read?"))
     meter = RadioField(_l("Meter"))
-
-
-class DecisionForm(BaseForm):
-    """Release, hold, reject or concession, with its reason."""
-
-    id = HiddenField(validators=[required(_l("The form has lost its number. Load the page again."))])
-    what = HiddenField(validators=[required(_l("Choose what becomes of the batch."))])
-    reason = TextAreaField(_l("Reason"), validators=[Length(max=500), printable])
 
 
 class CountersignForm(BaseForm):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -16,10 +15,9 @@ from webapp.store import batches, countersigns
 from webapp.store.countersigns import Countersignature
 from webapp.store.decisions import Decision
 from webapp.store.hands import state_of
-from webapp.store.samples import Sample
 from webapp.store.times import to_text
 from webapp.ui.access import who
-from webapp.ui.verdict_words import kind_word
+from webapp.ui.hands_words import read_by
 
 DECIDED = ("release", "concession", "reject")
 
@@ -53,14 +51,6 @@ def hands_of(db: Database, batch_id: str, decision: Decision | None) -> Hands:
 def nobody_their_own() -> str:
     """What is said to whoever cannot countersign."""
     return _("A roaster or lead countersigns it, and nobody their own.")
-
-
-def read_by(waiting: Sequence[Sample]) -> str:
-    """`whole bean read by Tomas before the sign-off; ground ...`, each kind and person once."""
-    found = dict.fromkeys((sample.kind, sample.person_name) for sample in waiting)
-    said = [_("%(kind)s read by %(name)s before the sign-off", kind=kind_word(kind).lower(), name=name)
-            for kind, name in found]  # fmt: skip
-    return "; ".join(said)
 
 
 def must_walk(db: Database, person_id: str, role: str, kind: str, at: datetime | str) -> bool:

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from flask import g, url_for
 from sqlite_utils import Database
 
-from webapp.bench import hands, service
+from webapp.bench import hands
 from webapp.bench.advice import advice_on
-from webapp.bench.forms import DecisionForm
 from webapp.store import (
     batches,
     blends,
@@ -32,7 +30,9 @@ from webapp.store.gear import Scale
 from webapp.store.products import Target
 from webapp.store.results import BatchResult, PartResult
 from webapp.store.samples import Sample
+from webapp.store.who_decides import may_decide, needs_reason
 from webapp.ui import verdict_words
+from webapp.ui.decision_form import blank_form
 from webapp.ui.filters import day_of, shade
 from webapp.ui.gauge import Gauge, make_gauge
 from webapp.ui.meter_words import not_proven_text
@@ -145,8 +145,9 @@ def result_page(db: Database, batch_id: str) -> dict:
     ground_at = apart_at(parts, taken)
     words = verdict_words.batch_words(stands, parts, steps, ground_at)
     target = products.target_in_force(db, batch.product_id)
-    allowed = service.may_decide(g.session.role, stands)
-    decision = made[-1] if made else None
+    last = made[-1] if made else None
+    # Which asked for another reading says nothing more once there is one.
+    decision = last if last and not last.reread else None
     return {
         "batch": batch,
         "blend": blends.find_by_batch(db, batch_id) if batch.blend else None,
@@ -158,10 +159,12 @@ def result_page(db: Database, batch_id: str) -> dict:
         "burrs_say": burrs_say(db, stands, taken),
         "samples": taken,
         "decision": decision,
+        "decisions": made,
         "hands": hands.hands_of(db, batch_id, decision),
-        "allowed": allowed,
+        "allowed": may_decide(g.session.role, stands, last),
+        "needs_reason": needs_reason("release", last),
         "missing": [k for k in ("whole", "ground") if k not in views and wants(target, k)],
-        "form": DecisionForm(formdata=None, id=str(uuid.uuid4()), what="release"),
+        "form": blank_form("release", last),
     }
 
 
@@ -209,15 +212,13 @@ def batch_page(db: Database, batch_id: str) -> dict:
     """Everything recorded about one batch."""
     page = result_page(db, batch_id)
     versions = {s.method_version_id: methods.get_version(db, s.method_version_id) for s in page["samples"]}
-    made = decisions.get_decisions(db, batch_id)
-    records = (page["batch"], *page["samples"], *made, *page["hands"].signed)
+    records = (page["batch"], *page["samples"], *page["decisions"], *page["hands"].signed)
     under = claims.get_claims(db, [record.claim_id for record in records])
     return page | {
         "versions": versions,
         "meters": {sample.id: meter_says(db, sample) for sample in page["samples"]},
         "part_of": blends.part_of(db, batch_id),
         "settings_text": verdict_words.settings_text,
-        "decisions": made,
         "claims": under,
         "steps": {version_id: {step.no: step for step in v.steps} for version_id, v in versions.items()},
         "lines": ledger.lines_about(db, batch_id, [s.id for s in page["samples"]], list(under)),

@@ -13,9 +13,7 @@ from webapp.bench.forms import BatchForm, CaptureForm, CorrectionForm
 from webapp.bench.page import CapturePage
 from webapp.store import batches, times
 from webapp.store.batches import Batch, NewBatch
-from webapp.store.meter_state import FINE
 from webapp.store.new_samples import NewSample
-from webapp.store.results import BatchResult
 from webapp.store.samples import Sample, StepDone
 from webapp.store.times import claimed_time
 from webapp.ui.filters import method_text, site_zone
@@ -154,26 +152,6 @@ def new_sample(
         setting,
     )
     return Checked(sample, [], taken.questions)
-
-
-def may_decide(role: str, stands: BatchResult | None) -> tuple[str, ...]:
-    """What a role may decide about a batch as it stands (None: nothing is measured).
-
-    A roaster releases what is in band (or has no target to be judged by), read on a meter that is proven, and may hold
-    anything; everything else is a lead's. Whatever else leaves, leaves by concession. What waits for a countersignature
-    does not leave at all.
-    """
-    if role == "trainee":
-        return ()
-    waits = stands is not None and stands.hands_state == "waiting"
-    fine = stands is not None and stands.verdict in ("inside", "unjudged") and stands.meter_state in FINE
-    allowed = ["release"] if fine and not waits else []
-    allowed.append("hold")
-    if role == "lead":
-        allowed.append("reject")
-        if not fine and not waits:
-            allowed.append("concession")
-    return tuple(allowed)
 
 
 def corrected_value(form: CorrectionForm, sample: Sample) -> int | None:

@@ -1,4 +1,4 @@
-"""The bench's pages: start a batch, capture a sample, see the result, decide, look at the whole record."""
+"""The bench's pages: start a batch, capture a sample, see the result, look at the whole record."""
 
 from __future__ import annotations
 
@@ -6,15 +6,14 @@ import json
 import uuid
 
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
-from flask_babel import gettext as _
 
 from webapp.bench import hands, record, service
 from webapp.bench import page as pages
 from webapp.bench.filling import batch_form, capture_form, make_room
-from webapp.bench.forms import CorrectionForm, DecisionForm
+from webapp.bench.forms import CorrectionForm
 from webapp.db import get_db
-from webapp.store import batches, corrections, decisions, new_samples, results, samples
-from webapp.ui.access import ask_for_pin, open_to, who
+from webapp.store import batches, corrections, new_samples, samples
+from webapp.ui.access import open_to, who
 
 bench = Blueprint("bench", __name__)
 
@@ -86,39 +85,11 @@ def find():
     return render_template("bench/find.html", text=text, found=batches.search(get_db(), text))
 
 
-@bench.post("/batches/<uuid:batch_id>/decision")
-@open_to("roaster")
-def decide(batch_id: uuid.UUID):
-    """Release, hold, reject, or release by concession."""
-    db, form = get_db(), DecisionForm()
-    batches.get_batch(db, str(batch_id))
-    stands = results.get_batch_result(db, str(batch_id))
-    allowed = service.may_decide(g.session.role, stands)
-    if form.what.data not in allowed:
-        abort(403)
-    if not form.validate() or (form.what.data != "release" and not form.reason.data):
-        form.reason.errors = form.reason.errors or [_("Give the reason: it stays on the record.")]
-        return render_template("bench/reason.html", form=form, batch=batches.get_batch(db, str(batch_id))), 422
-    if form.what.data in ("concession", "reject") and not g.session.confirmed:
-        return ask_for_pin("confirm")
-    decisions.add_decision(db, form.id.data, str(batch_id), form.what.data, form.reason.data, who(), g.now)
-    return redirect(url_for("bench.result", batch_id=batch_id), code=303)
-
-
 @bench.post("/batches/<uuid:batch_id>/countersign")
 @open_to("roaster")
 def countersign(batch_id: uuid.UUID):
     """Stand behind what a trainee has read."""
     return hands.countersign_page(get_db(), str(batch_id))
-
-
-@bench.get("/batches/<uuid:batch_id>/decision/<any(hold, reject, concession):what>")
-@open_to("roaster")
-def reason(batch_id: uuid.UUID, what: str):
-    """Ask for the reason of a decision."""
-    found = batches.get_batch(get_db(), str(batch_id))
-    form = DecisionForm(formdata=None, id=str(uuid.uuid4()), what=what)
-    return render_template("bench/reason.html", form=form, batch=found)
 
 
 @bench.route("/samples/<uuid:sample_id>/<int:fill_no>/<int:reading_no>/correct", methods=["GET", "POST"])

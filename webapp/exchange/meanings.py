@@ -158,8 +158,11 @@ def _own() -> dict[str, dict[str, str]]:
         },
         "corrections": {"value": _("What counts in its place, in scale units; empty: it does not count.")},
         "decisions": {
-            "decision": _("What was decided: release, hold, reject, concession, remeasure or blend."),
+            "decision": _("What was decided: release, hold, remeasure, reject, concession or blend."),
             "verdict": _("The verdict of the batch as it stood then."),
+            "customer": _("Whom a concession was made for; empty where nobody was named."),
+            "supersedes": _("The id of the decision that stood until then; empty for the first one."),
+            "role": _("The role in which it was made; empty in older records."),
         },
         "blends": {
             "target_version": _("Number of the target version that it was planned by."),

@@ -13,14 +13,16 @@ from werkzeug.datastructures import MultiDict
 from wtforms.fields.choices import SelectChoice
 
 from webapp.bench.filling import with_steps
-from webapp.bench.forms import BatchForm, CaptureForm, DecisionForm
+from webapp.bench.forms import BatchForm, CaptureForm
 from webapp.bench.hands import nobody_their_own
 from webapp.gear.check_forms import CheckForm
 from webapp.shell import more_stand_ins
 from webapp.shell.bare import bare
 from webapp.store.methods import Step
 from webapp.store.results import KINDS
-from webapp.ui import verdict_words
+from webapp.store.who_decides import WHATS
+from webapp.ui import decision_words, verdict_words
+from webapp.ui.decision_form import DecisionForm
 from webapp.ui.gauge import make_gauge
 
 # Stands for a text, and is none in any language.
@@ -54,12 +56,15 @@ def pages() -> dict[str, Markup]:
         "meter-check": meter_check(),
         **more_stand_ins.pages(),
         # Three readings of the same page: every part measured, none measured, and out of band with a decision.
-        "result": result(KINDS, allowed=("release", "hold", "reject")),
+        "result": result(KINDS, allowed=("release", "hold", "remeasure", "reject")),
         "result-missing": result((), missing=("whole", "ground")),
         "result-decided": result((), allowed=("concession",), verdict="outside", decision=DECISION),
         **{
-            f"reason-{what}": bare("bench/reason.html", form=decision_form(what), batch=BATCH)
-            for what in ("hold", "reject", "concession")
+            f"reason-{what}": bare(
+                "decisions/reason.html", form=decision_form(what), batch=BATCH, title=decision_words.title(what, ""),
+                button=decision_words.asked(what), overtaken="", may=True, supersedes=SOME,
+            )
+            for what in WHATS
         },
     }
 
@@ -74,7 +79,7 @@ def batch_form() -> BatchForm:
 
 def decision_form(what: str = "release") -> DecisionForm:
     """A decision."""
-    return DecisionForm(formdata=None, meta={"csrf": False}, id="", what=what)
+    return DecisionForm(formdata=None, meta={"csrf": False}, id="", what=what, seen="")
 
 
 def capture(kind: str) -> Markup:
@@ -133,7 +138,7 @@ def result(
         batch=BATCH, blend=None,
         views={kind: view(kind) for kind in measured}, missing=missing,
         words=verdict_words.Words(verdict, None, "", "", SOME, SOME), samples=samples, allowed=allowed,
-        decision=decision, form=decision_form(),
+        decision=decision, decisions=[], needs_reason=False, form=decision_form(),
     )  # fmt: skip
 
 
@@ -143,7 +148,7 @@ def waits_for_hands() -> SimpleNamespace:
     return SimpleNamespace(text=SOME, why_not=nobody_their_own(), form=None, signed=[signed])
 
 
-DECISION = SimpleNamespace(what="hold", person_name="", received_at=BATCH.roasted_at, reason=SOME)
+DECISION = SimpleNamespace(what="hold", person_name="", received_at=BATCH.roasted_at, reason=SOME, customer=None)
 
 
 def view(kind: str) -> SimpleNamespace:

@@ -19,7 +19,8 @@ class Decision:
     """What, why, by whom, and the verdict that stood when it was stored; `sent_by` to `tablet_seq` as in who.Sent.
 
     role: of the person then; None in records older than that was kept. customer: of a concession, where one was named.
-    supersedes: the id of the decision that stood until then. blend_id: the blend that the batch went into.
+    supersedes: the id of the decision that stood until then. blend_id: the blend that the batch went into. reread: it
+    asked for another reading, and there is one since.
     """
 
     id: str
@@ -41,6 +42,7 @@ class Decision:
     customer: str | None = None
     supersedes: str | None = None
     blend_id: str | None = None
+    reread: bool = False
 
     @property
     def by_lead(self) -> bool:
@@ -51,7 +53,7 @@ class Decision:
 SELECT = (
     "SELECT d.id, d.batch_id, d.what, d.reason, d.verdict, d.person_id, p.name AS person_name, t.name AS tablet_name,"
     " d.made_at, d.received_at, d.sent_by, x.name AS sent_by_name, d.claim_id, d.tablet_clock, d.tablet_seq,"
-    " d.role, d.customer, d.supersedes, d.blend_id"
+    f" d.role, d.customer, d.supersedes, d.blend_id, {waiting.REREAD} AS reread"
     " FROM decision d JOIN person p ON p.id = d.person_id JOIN tablet t ON t.id = d.tablet_id"
     " LEFT JOIN person x ON x.id = d.sent_by"
 )
@@ -83,16 +85,20 @@ def add_decision(
 
 def get_decisions(db: Database, batch_id: str) -> list[Decision]:
     """All decisions on a batch, oldest first; the last one stands."""
-    return [Decision(**row) for row in db.query(f"{SELECT} WHERE d.batch_id = ? ORDER BY d.rowid", (batch_id,))]
+    return [_decision(row) for row in db.query(f"{SELECT} WHERE d.batch_id = ? ORDER BY d.rowid", (batch_id,))]
+
+
+def _decision(row: dict) -> Decision:
+    return Decision(**row | {"reread": bool(row["reread"])})
 
 
 def last_decision(db: Database, batch_id: str) -> Decision | None:
     """The decision that stands; None while there is none."""
     row = one(db, f"{SELECT} WHERE d.batch_id = ? ORDER BY d.rowid DESC LIMIT 1", (batch_id,))
-    return Decision(**row) if row else None
+    return _decision(row) if row else None
 
 
 def find_decision(db: Database, decision_id: str) -> Decision | None:
     """One decision, or None."""
     row = one(db, f"{SELECT} WHERE d.id = ?", (decision_id,))
-    return Decision(**row) if row else None
+    return _decision(row) if row else None

@@ -162,8 +162,8 @@ SETS: tuple[ExportSet, ...] = (
         {
             "id": ("text", "x.id"), "batch_id": ("text", "x.batch_id"), "batch": ("text", "b.code"),
             "product": ("text", "p.name"), "decision": ("text", "x.what"), "reason": ("text", "x.reason"),
-            "verdict": ("text", "x.verdict"),
-            **{name: column for name, column in _HOW_MADE.items() if name != "role"},
+            "verdict": ("text", "x.verdict"), "customer": ("text", "x.customer"),
+            "supersedes": ("text", "x.supersedes"), **_HOW_MADE,
         },
         points={"batch_id": "batches.id"}, day="b.day",
     ),

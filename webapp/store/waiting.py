@@ -76,7 +76,7 @@ def why_waiting(batch: Stands) -> Why | None:
 REREAD = """
 CASE WHEN d.what = 'remeasure' THEN EXISTS (
   SELECT 1 FROM sample s JOIN reading g ON g.sample_id = s.id
-  WHERE s.batch_id = d.batch_id AND s.made_at >= d.made_at AND coalesce((SELECT c.value IS NOT NULL FROM correction c
+  WHERE s.batch_id = d.batch_id AND s.made_at > d.made_at AND coalesce((SELECT c.value IS NOT NULL FROM correction c
     WHERE c.sample_id = g.sample_id AND c.fill_no = g.fill_no AND c.reading_no = g.no
     ORDER BY c.rowid DESC LIMIT 1), g.void_reason = '')) ELSE 0 END
 """
@@ -167,3 +167,50 @@ def count_waiting(db: Database) -> dict[Why, int]:
     """why -> how many batches wait for it, in the order of WHYS; without those for which none does."""
     found = dict(db.conn.execute("SELECT why, count(*) FROM batch_waiting GROUP BY why").fetchall())
     return {why: found[why] for why in WHYS if why in found}
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A batch of the list: why it waits (None: it does not), and what it is. roasted_at: stored UTC text."""
+
+    batch_id: str
+    why: Why | None
+    code: str
+    product_name: str
+    roasted_at: str
+
+
+_ENTRY = "b.id AS batch_id, {why} AS why, b.code, p.name AS product_name, b.roasted_at"
+
+
+def list_waiting(db: Database, why: Why | None = None, offset: int = 0, limit: int = 100) -> list[Entry]:
+    """What waits, over all time, in the order of roasting, oldest first. why: for that reason alone."""
+    rows = db.query(
+        f"SELECT {_ENTRY.format(why='w.why')} FROM batch_waiting w CROSS JOIN batch b ON b.id = w.batch_id"
+        " JOIN product p ON p.id = b.product_id WHERE :why IS NULL OR w.why = :why"
+        " ORDER BY b.roasted_at, b.rowid LIMIT :limit OFFSET :offset",
+        {"why": why, "limit": limit, "offset": offset},
+    )
+    return [Entry(**row) for row in rows]
+
+
+_READY = f"""
+FROM batch b CROSS JOIN batch_result r ON r.batch_id = b.id AND r.verdict = 'inside'
+  AND r.hands_state IS NULL AND coalesce(r.meter_state, 'proven') IN ('proven', 'accepted')
+JOIN product p ON p.id = b.product_id
+LEFT JOIN decision d ON d.rowid = (SELECT max(x.rowid) FROM decision x WHERE x.batch_id = b.id)
+WHERE b.day >= :since AND b.import_id IS NULL AND (d.what IS NULL OR {REREAD})
+"""
+
+
+def list_ready(db: Database, since: str, limit: int = 100) -> tuple[list[Entry], int]:
+    """What is in band, proven and signed, and nobody has decided about, of the batches roasted since a day
+    (`2026-05-14`): the oldest first, and how many there are."""
+    asked = {"since": since, "limit": limit}
+    rows = db.query(
+        f"SELECT {_ENTRY.format(why='NULL')} {_READY} ORDER BY b.roasted_at, b.rowid LIMIT :limit", asked
+    )
+    found = [Entry(**row) for row in rows]
+    if len(found) < limit:
+        return found, len(found)
+    return found, db.conn.execute(f"SELECT count(*) {_READY}", asked).fetchone()[0]

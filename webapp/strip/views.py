@@ -7,7 +7,7 @@ from datetime import date
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request, url_for
 
 from webapp.db import get_db
-from webapp.store import look_backs, standings, strip_days, times
+from webapp.store import look_backs, standings, strip_days, times, waiting
 from webapp.strip.geometry import AT_ONCE
 from webapp.strip.page import make_page
 from webapp.ui.access import open_to
@@ -59,8 +59,11 @@ def show(template: str, day: str, latest: int | None = None) -> Response:
         # How products stand is told today alone: on an older day it would be taken for that day's.
         stands = standings.of_day(get_db(), day) if today else []
         page = make_page(strip_days.get_day(get_db(), day), this_day(), latest, stands)
-        waiting = look_backs.open_checks(get_db()) if today else []
-        response = Response(render_template(template, page=page, version=tag, look_backs=waiting))
+        shown = {
+            "page": page, "version": tag, "look_backs": look_backs.open_checks(get_db()) if today else [],
+            "all_waiting": sum(waiting.count_waiting(get_db()).values()),
+        }  # fmt: skip
+        response = Response(render_template(template, **shown))
     response.set_etag(tag)
     return response
 

@@ -46,12 +46,14 @@ class Words:
             "hold": _("Held"),
             "reject": _("Rejected"),
             "concession": _("Released by concession"),
-            "blend": _("Blended off"),
+            "remeasure": _("To be read again"),
+            "blend": _("Went into a blend"),
         }
         self.notes = {
             "hold": _("held"), "reject": _("rejected"), "concession": _("released"), "release": _("released"),
+            "remeasure": _("read again"), "blend": _("blended"),
             "whole": _("whole?"), "ground": _("ground?"), "none": _("not read"), "meter": _("meter?"),
-            "hands": _("to sign"), "blend": _("blended"),
+            "hands": _("to sign"),
         }  # fmt: skip
         self.give_or_take = _("give or take")
         self.countersign = _("waits for a countersignature")
@@ -93,8 +95,9 @@ class Words:
         """The one word under a batch that needs one. A trial blend says so, unless it waits to be signed."""
         if batch.blend_of and not batch.to_countersign:
             return self.trial
-        if batch.decision and (batch.decision != "release" or batch.verdict not in ("inside", "unjudged")):
-            return self.notes[batch.decision]
+        decided = batch.stands.decided
+        if decided and (decided != "release" or batch.verdict not in ("inside", "unjudged")):
+            return self.notes[decided]
         if batch.verdict == "incomplete":
             if not batch.parts:
                 return self.notes["none"]
@@ -192,6 +195,10 @@ def reason(batch: StripBatch, words: Words) -> tuple[str, ...]:
             said.append(_("%(part)s is out too.", part=words.kinds[others[0].kind]))
     if batch.decision == "hold":
         said.append(_("Held by %(name)s, waiting for a decision.", name=batch.decided_by))
+    elif batch.why == "remeasure":
+        said.append(_("To be read again, says %(name)s.", name=batch.decided_by))
+    elif batch.decision in ("reject", "concession") and batch.why == "changed":
+        said.append(_("It read otherwise when that was decided."))
     elif batch.decision == "release" and not batch.proven:
         said.append(_("It has been released already."))
     elif batch.decision == "release":

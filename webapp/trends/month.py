@@ -161,7 +161,8 @@ def decisions(batches: list[MonthBatch]) -> list[tuple[str, int]]:
     """What became of them."""
     names = {
         "release": _("released"), "concession": _("released by concession"), "hold": _("held"),
-        "reject": _("rejected"), "blend": _("blended off"), None: _("nothing decided"),
+        "reject": _("rejected"), "remeasure": _("to be read again"), "blend": _("went into a blend"),
+        None: _("nothing decided"),
     }  # fmt: skip
     there = Counter(one.decision for one in batches)
     found = [(name, there[what]) for what, name in names.items() if there[what]]

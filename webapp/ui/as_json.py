@@ -9,7 +9,7 @@ from __future__ import annotations
 from flask import Response, jsonify, request
 
 PATHS = ("/records", "/kit", "/csrf")
-BELOW = ("/records/", "/kit/", "/csrf/", "/claims/")
+BELOW = ("/records/", "/kit/", "/csrf/", "/claims/", "/decisions/newest/")
 ERRORS = {400: "bad_request", 403: "refused", 404: "not_found", 405: "not_allowed", 413: "too_large"}
 
 

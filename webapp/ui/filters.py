@@ -84,6 +84,7 @@ ACTIONS = (
     N_("decision: hold"),
     N_("decision: reject"),
     N_("decision: concession"),
+    N_("decision: remeasure"),
     N_("decision: blend"),
     N_("trial blend planned"),
     N_("countersigned"),

@@ -7,12 +7,13 @@ import { place, textOr } from "./parts.mjs";
 import { KINDS } from "./standing.mjs";
 import { batchWords, partWord } from "./verdict-words.mjs";
 
-// As webapp/bench/service.py, may_decide.
+// As webapp/store/who_decides.py, may_decide; of what others have decided a tablet knows nothing.
 export function mayDecide(role, verdict, mark = "", waits = false) {
   if (role === "trainee") return [];
   const fine = !mark && (verdict === "inside" || verdict === "unjudged");
   const more = role === "lead" ? ["reject", ...(fine || waits ? [] : ["concession"])] : [];
-  return [...(fine && !waits ? ["release"] : []), "hold", ...more];
+  const again = verdict === null ? [] : ["remeasure"];
+  return [...(fine && !waits ? ["release"] : []), "hold", ...again, ...more];
 }
 
 // it: {batch, product, machine, stands, missing: kinds to be read, elsewhere: kinds read where this tablet does not see
@@ -63,13 +64,14 @@ function verdict(box, said, { decision }, pages, other, words) {
   const strong = line.querySelector("strong");
   strong.textContent = said.next;
   line.replaceChildren(said.reason);
-  if (said.next && (said.mark || said.waits || said.verdict !== "inside") && !decision) line.append(" ", strong);
+  if (said.next && (said.mark || said.waits || said.verdict !== "inside") && (!decision || ["hold", "remeasure"].includes(decision.what))) line.append(" ", strong);
   if (decision) line.parentElement.append(decided(other.decided.querySelector(".decided"), decision, words));
 }
 
-function decided(line, { what, name, clock, reason }, words) {
+function decided(line, { what, name, clock, reason, customer }, words) {
   line.querySelector("strong").textContent = words.say(what);
-  const by = ` ${words.say("by", { name, time: clock })}`;
+  const whom = what === "concession" && customer ? ` ${words.say("for_customer", { customer })}` : "";
+  const by = ` ${words.say("by", { name, time: clock })}${whom}`;
   line.replaceChildren(line.querySelector("strong"), reason ? `${by} “${reason}”` : by);
   return line;
 }
@@ -174,28 +176,61 @@ function facts(card, { batch, lines }) {
   whole.remove();
 }
 
-function actions(box, said, { batch, product, decision, role }, other) {
+function actions(box, said, it, other) {
+  const { batch, product, decision, role } = it;
   const allowed = mayDecide(role, said.verdict === "unmeasured" ? null : said.verdict, said.mark, said.waits);
   const bar = box.querySelector(":scope > .actions");
-  const about = `${product.name} · ${batch.code}`;
-  for (const what of ["hold", "reject"]) {
+  const form = bar.querySelector("form");
+  const address = (what) => `/batches/${batch.id}/decision/${what}`;
+  for (const what of ["hold", "remeasure", "reject"]) {
     const link = bar.querySelector(`a[href$="/decision/${what}"]`);
-    if (allowed.includes(what) && decision?.what !== what) link.href = `/batches/${batch.id}/decision/${what}`;
+    if (allowed.includes(what) && decision?.what !== what) link.href = address(what);
     else link.remove();
   }
-  const form = bar.querySelector("form");
-  if (allowed.includes("release") && !["release", "concession"].includes(decision?.what)) {
+  const release = allowed.includes("release");
+  const button = (link, what, text = link.textContent) => {
+    link.setAttribute("href", address(what));
+    link.textContent = text;
+    return link;
+  };
+  const primary = () => other.decided.querySelector(".actions > a.primary");
+  const releaseText = form.querySelector("button").textContent;
+  if (decision?.what === "remeasure" && KINDS.some((kind) => it.stands?.parts[kind])) {
+    if (release) {
+      const link = primary();
+      link.className = "button";
+      bar.querySelector(".row").prepend(button(link, "release", releaseText), "\n");
+    }
+    return form.replaceWith(readAgain(it, other));
+  }
+  if (release && decision && !["release", "concession"].includes(decision.what)) {
+    return form.replaceWith(button(primary(), "release", releaseText));
+  }
+  if (release && !decision) {
     form.setAttribute("action", `/batches/${batch.id}/decision`);
-    Object.assign(form.dataset, { batch: batch.id, about });
+    Object.assign(form.dataset, { batch: batch.id, about: `${product.name} · ${batch.code}` });
     form.querySelector("[name=id]").setAttribute("value", crypto.randomUUID());
+    // One that was spent by another reading has been seen all the same.
+    form.querySelector("[name=seen]").setAttribute("value", batch.decision?.id ?? "");
     return;
   }
   const out = ["outside", "undecided"].includes(said.verdict) && decision?.what !== "concession";
   const unproven = said.mark && !["release", "concession"].includes(decision?.what);
   const concession = allowed.includes("concession") && (out || unproven);
-  const link = (concession ? other.decided : other.missing).querySelector(".actions > a.primary");
-  if (concession) link.href = `/batches/${batch.id}/decision/concession`;
-  form.replaceWith(link);
+  form.replaceWith(concession ? button(primary(), "concession") : other.missing.querySelector(".actions > a.primary"));
+}
+
+// What is to be read again is read with one tap.
+function readAgain({ batch, stands }, other) {
+  const row = document.createElement("div");
+  row.className = "row";
+  for (const kind of ["whole", "ground"].filter((one) => stands.parts[one])) {
+    const link = other.missing.querySelector(`.part.missing.${kind} a`).cloneNode(true);
+    link.className = "button primary";
+    link.setAttribute("href", `/batches/${batch.id}/${kind}`);
+    row.append(link);
+  }
+  return row;
 }
 
 // "How this was worked out": the same figures as on the batch's page.

@@ -13,7 +13,7 @@ const ROUTES = [
   [/^\/batches\/new$/, "newBatch"],
   [new RegExp(`^/batches/${ID}/(whole|ground)$`), "capture"],
   [new RegExp(`^/batches/${ID}(?:/result)?$`), "result"],
-  [new RegExp(`^/batches/${ID}/decision/(hold|reject|concession)$`), "reason"],
+  [new RegExp(`^/batches/${ID}/decision/(release|hold|remeasure|reject|concession)$`), "reason"],
   [new RegExp(`^/gear/(meters|grinders)/${ID}/([a-z-]+)$`), "gear"],
   [new RegExp(`^/(studies/precision)/${ID}/(\\d+)$`), "gear"],
   [new RegExp(`^/(comparisons)/${ID}/(\\d+)/([ab])$`), "gear"],

@@ -13,7 +13,7 @@ export async function resultPage(shell, id) {
   const { batch, product: made } = known;
   const stands = workOut(kit, made.id, batch.samples);
   const own = new Set(batch.samples.filter((sample) => opened(kit, sample)).map((sample) => sample.sample_kind));
-  const { decision } = batch;
+  const decision = standing(batch);
   const it = {
     batch, product: made, stands, role: person.role, hands: waitingHands(kit, batch),
     missing: wanted(made).filter((kind) => !batch.read.has(kind)),
@@ -24,6 +24,12 @@ export async function resultPage(shell, id) {
   const page = fillResult(pages, it, words);
   if (stands) page.main.firstElementChild.querySelector(":scope > .actions").before(fillHow(pages, it, words));
   return page;
+}
+
+// One's own newest decision; one that asked for another reading says nothing more once there is one.
+function standing({ decision, taken }) {
+  const spent = decision?.form.what === "remeasure" && taken.some((sample) => sample.made_at > decision.made_at);
+  return spent ? null : decision;
 }
 
 function lines(shell, batch) {
@@ -65,8 +71,20 @@ export function reasonPage(shell, id, what) {
   Object.assign(form.dataset, { batch: batch.id, about: `${made.name} · ${batch.code}` });
   form.querySelector("h1").textContent = title;
   form.querySelector("[name=id]").setAttribute("value", crypto.randomUUID());
+  const last = standing(batch);
+  form.querySelector("[name=seen]").setAttribute("value", batch.decision?.id ?? "");
+  const line = form.querySelector("[data-supersedes]");
+  if (last && what !== last.form.what) line.firstChild.data = shell.words.say("supersedes", { said: said(shell, last) });
+  else line.remove();
   form.querySelector(".actions a").href = `/batches/${batch.id}/result`;
   return page;
+}
+
+// As webapp/ui/decision_words.py, said.
+function said(shell, { form, made_at: madeAt }) {
+  const { words, person } = shell;
+  const by = `${words.say(form.what)} ${words.say("by", { name: person.name, time: shell.time(madeAt) })}`;
+  return form.reason ? `${by} “${form.reason}”` : by;
 }
 
 // What this tablet has of today, the newest first; older batches while something of them waits.

@@ -1,4 +1,4 @@
-"""Deciding: what each role may do with each verdict, and what stays on the record."""
+"""Deciding: what each role may do with each verdict, and what it needs."""
 
 import uuid
 
@@ -14,16 +14,17 @@ READINGS = {
 }
 MAY = {
     ("trainee", "inside"): (),
-    ("roaster", "inside"): ("release", "hold"),
-    ("roaster", "undecided"): ("hold",),
-    ("roaster", "outside"): ("hold",),
-    ("roaster", "incomplete"): ("hold",),
-    ("lead", "inside"): ("release", "hold", "reject"),
-    ("lead", "undecided"): ("hold", "reject", "concession"),
-    ("lead", "outside"): ("hold", "reject", "concession"),
-    ("lead", "incomplete"): ("hold", "reject", "concession"),
+    ("roaster", "inside"): ("release", "hold", "remeasure"),
+    ("roaster", "undecided"): ("hold", "remeasure"),
+    ("roaster", "outside"): ("hold", "remeasure"),
+    ("roaster", "incomplete"): ("hold", "remeasure"),
+    ("lead", "inside"): ("release", "hold", "remeasure", "reject"),
+    ("lead", "undecided"): ("hold", "remeasure", "reject", "concession"),
+    ("lead", "outside"): ("hold", "remeasure", "reject", "concession"),
+    ("lead", "incomplete"): ("hold", "remeasure", "reject", "concession"),
 }
-ALL = ("release", "hold", "reject", "concession")
+# "blend" is never asked for by itself: it is stored when a blend is carried out.
+ALL = ("release", "hold", "remeasure", "reject", "concession", "blend")
 
 
 def read(bench, verdict):
@@ -35,10 +36,10 @@ def read(bench, verdict):
     return batch
 
 
-def decide(client, batch, what, reason="seen by eye"):
-    return client.post(
-        f"/batches/{batch.id}/decision", data={"id": str(uuid.uuid4()), "what": what, "reason": reason}
-    )
+def decide(client, batch, what, reason="seen by eye", seen="", **more):
+    """Post the form. seen: the id of the newest decision that was on its page."""
+    sent = {"id": str(uuid.uuid4()), "what": what, "reason": reason, "seen": seen} | more
+    return client.post(f"/batches/{batch.id}/decision", data=sent)
 
 
 @pytest.mark.parametrize("what", ALL)
@@ -55,7 +56,7 @@ def test_it_holds_to_who_may_decide_what(bench, sign_in, role, verdict, what):
         assert not made
 
 
-@pytest.mark.parametrize("what", ["hold", "reject", "concession"])
+@pytest.mark.parametrize("what", ["hold", "remeasure", "reject", "concession"])
 def test_it_wants_a_reason(bench, sign_in, what):
     batch = read(bench, "outside")
     answer = decide(sign_in("lead"), batch, what, reason="  ")
@@ -80,10 +81,19 @@ def test_it_stores_a_decision_posted_twice_once(bench, sign_in):
     assert len(decisions.get_decisions(bench.db, batch.id)) == 1
 
 
-def test_it_keeps_earlier_decisions_in_sight(bench, sign_in):
-    batch, client = read(bench, "inside"), sign_in("lead")
-    decide(client, batch, "hold", "check the lot")
-    decide(client, batch, "release", "")
-    html = client.get(f"/batches/{batch.id}").get_data(as_text=True)
-    assert "check the lot" in html
-    assert html.index("On hold") < html.index("Released")
+def test_it_keeps_the_role_the_customer_and_what_stood_before(bench, sign_in):
+    batch, client = read(bench, "outside"), sign_in("lead")
+    decide(sign_in("roaster"), batch, "hold", "check the lot")
+    [held] = decisions.get_decisions(bench.db, batch.id)
+    client = sign_in("lead")
+    decide(client, batch, "concession", "cupped", seen=held.id, customer="Corner Café")
+    [_held, conceded] = decisions.get_decisions(bench.db, batch.id)
+    assert (held.role, held.customer, held.supersedes) == ("roaster", None, None)
+    assert (conceded.role, conceded.customer, conceded.supersedes) == ("lead", "Corner Café", held.id)
+    assert "For Corner Café." in client.get(f"/batches/{batch.id}/result").get_data(as_text=True)
+
+
+def test_it_has_a_customer_for_a_concession_alone(bench, sign_in):
+    batch = read(bench, "outside")
+    decide(sign_in("lead"), batch, "reject", "burnt", customer="Corner Café")
+    assert decisions.get_decisions(bench.db, batch.id)[0].customer is None

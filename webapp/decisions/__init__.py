@@ -1,0 +1,1 @@
+"""Decisions: what waits for one, and what becomes of a batch."""
