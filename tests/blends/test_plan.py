@@ -76,6 +76,18 @@ def test_it_stores_no_plan_that_nobody_saw(bench, sign_in):
     assert lead.post("/blends/new", data=fields(page) | {"reason": "Both sides."}).status_code == 303
 
 
+def test_what_was_typed_stays_where_there_is_no_mix_any_more(bench, sign_in):
+    dark, _light = blending.both_sides(bench)
+    lead = sign_in("lead")
+    sent = fields(lead.page(address(bench))) | {"code": "MIX-1", "reason": "Both sides."}
+    decisions.add_decision(bench.db, "r-1", dark.id, "reject", "Burnt.", bench.who("lead"), bench.now)
+    page = send(lead, "/blends/new", sent, 422)
+    assert "There is no mix to store any more." in said(page)
+    assert fields(page)["code"] == "MIX-1"
+    assert page.find("textarea", name="reason")[0].text.strip() == "Both sides."
+    assert blends.list_blends(bench.db) == []
+
+
 @pytest.mark.parametrize(("typed", "grams"), [("4", 4000), ("3,25", 3200), ("3.25", 3200), (" 2,5 ", 2500)])
 def test_it_takes_masses_with_comma_and_point_in_whole_steps(bench, sign_in, typed, grams):
     dark, light = blending.both_sides(bench)

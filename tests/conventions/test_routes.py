@@ -100,6 +100,7 @@ EXPECTED = {
     "sync.csrf": ("tablet", False, READ),
     "sync.confirm": ("tablet", False, WRITE),
     # Signed off: decide what becomes of a batch, correct a reading.
+    "blends.plan": ("roaster", False, READ),
     "decisions.decide": ("roaster", False, WRITE),
     "decisions.release": ("roaster", False, WRITE),
     "decisions.newest": ("roaster", False, READ),

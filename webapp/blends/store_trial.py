@@ -42,7 +42,7 @@ def new_blend(form: TrialForm, db: Database, page: Page, now: datetime) -> NewBl
         ]  # fmt: skip
     if form.trial.data and form.trial.data > page.total_g:
         form.trial.errors = [_("A trial cannot weigh more than the blend.")]
-    return None if form.errors else from_plan(form, page, now)
+    return None if form.errors or page.mix is None else from_plan(form, page, now)
 
 
 def from_plan(form: TrialForm, page: Page, now: datetime) -> NewBlend:

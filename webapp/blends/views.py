@@ -59,13 +59,11 @@ def store_plan():
     db, page, form = get_db(), page_of(request.form), TrialForm()
     if page is None:
         return choose(without_target=True)
-    if page.mix is None:
-        return plan_page(page, None), 422
     if there := known(form.id.data):
         return redirect(url_for("blends.show", blend_id=there.id), code=303)
     form.validate()
     new = store_trial.new_blend(form, db, page, g.now)
-    if new is None:
+    if new is None or page.mix is None:
         return plan_page(page, form), 422
     try:
         store.add_blend(db, new, who(), g.now)
