@@ -198,7 +198,7 @@ def test_it_names_the_parts_of_a_blend_and_what_was_expected_of_it(record, bench
 
 def test_it_says_from_which_file_and_row_a_batch_was_taken(record, made):
     batch_id = made.imported("history 2024.csv", 17, code="OLD-1")
-    assert re.search(r"Taken in from a file ?history 2024\.csv, row 17; Ada, ", text_of(record(batch_id)))
+    assert re.search(r"Taken in from a file ?history 2024\.csv, row 17, Ada, ", text_of(record(batch_id)))
 
 
 def test_it_says_what_a_blend_that_was_decided_on_became(record, made, read, bench):

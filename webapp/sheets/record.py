@@ -143,8 +143,8 @@ def facts(db: Database, batch: Batch, blend: Blend | None, choice: Choice, peopl
     if batch.import_id:
         taken = batch_records.find_taken_in(db, batch.import_id, batch.import_row)
         row_no = _("row %(no)d", no=taken.row) if taken.row is not None else ""
-        named = ", ".join(filter(None, (choice.only("notes", taken.file_name), row_no)))
-        yield _("Taken in from a file"), f"{named}; {people.at(taken.person_name, day_and_clock(taken.received_at))}"
+        when = people.at(taken.person_name, day_and_clock(taken.received_at))
+        yield _("Taken in from a file"), ", ".join(filter(None, (choice.only("notes", taken.file_name), row_no, when)))
 
 
 def parents(blend: Blend | None, choice: Choice):
