@@ -20,6 +20,7 @@ from webapp.store import connect, ledger, results
 BENCH = Path(__file__).with_name("bench.py")
 OVERVIEW = Path(__file__).with_name("trends_overview.py")
 STUDIES = Path(__file__).with_name("studies.py")
+TAKE_IN = Path(__file__).with_name("take_in.py")
 TREND_PAGE = Path(__file__).with_name("trend_page.py")
 
 
@@ -75,3 +76,9 @@ def test_its_history_is_what_the_store_would_have_written(tmp_path):
 def test_its_percentile_is_the_nearest_rank(share, value):
     """Nearest rank: the smallest value with at least that share of all at or below it."""
     assert percentile([float(n) for n in range(20, 0, -1)], share) == value
+
+
+def test_the_one_of_files_runs_and_prints_every_figure(tmp_path):
+    done = subprocess.run([sys.executable, TAKE_IN, "--smoke"], cwd=tmp_path, capture_output=True, text=True)
+    for figure in ("looking at all values", "the page that shows it", "200 rows:", "times the work of the bench's way"):
+        assert figure in done.stdout, done.stdout + done.stderr

@@ -114,6 +114,10 @@ def test_the_batchs_page_says_where_it_came_from(bench, lead):
     page = lead.page(f"/batches/{batch['id']}")
     assert "history.csv, row 3, by Ada" in [" ".join(e.text.split()) for e in page.find("dd")]
     assert "batch taken in from a file" in page.find("table")[-1].text
+    cells = [" ".join(e.text.split()) for e in page.find("td")]
+    assert "60.85" in cells
+    assert "an average: 60,85 in the file" in cells
+    assert "Read by" not in [e.text for e in page.find("dt")]
 
 
 def test_a_second_file_with_the_same_rows_written_otherwise_is_known(bench, lead):
