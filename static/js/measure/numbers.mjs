@@ -138,7 +138,7 @@ export function parseReading(text, lower, upper, step, first) {
     }
   };
   take(text, "not_a_number");
-  // No plain number: a line of text.
+  // A line of text.
   const line = tidy(text);
   if (wrong && !NOT_A_LINE.test(line)) {
     for (const word of line.replace(/(\p{L})[,:]/gu, "$1 ").split(/[ ;=|]/)) {
