@@ -10,7 +10,7 @@ from pathlib import Path
 from webapp.store import times
 from webapp.store.export_sets import Column
 
-GROUP = 20_000
+GROUP = 10_000
 
 
 def write(

@@ -346,7 +346,7 @@ class Row {
   }
 
   takeSuggestion() {
-    // A line with several numbers stays as it came.
+    // A line stays as it came.
     const field = this.several ? this.sureTick : this.input;
     field.checked = true;
     if (!this.several) field.value = this.take.textContent;

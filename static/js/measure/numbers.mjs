@@ -70,7 +70,7 @@ export function showGiveOrTake(U, step, mark = ".") {
 const MOST_DIGITS = 15;
 const NOT_A_LINE = /(^|[ ;=|])([+-]?\d+([.,]\d+)? +\d+([.,]\d+)?( |$)|- +\d)|[\0-\x1f]|.{201}/;
 
-const tidy = (text) => text.replace(/[\t\r\n\u00a0\u2007\u2009\u202f]/g, " ").replace(/^ +| +$/g, "").replaceAll("\u2212", "-");
+const tidy = (text) => text.replace(/[\t\r\n\u00a0\u2007\u2009\u202f]/g, " ").replace(/^ +| +$/g, "").replaceAll(MINUS, "-");
 
 export class ReadingProblem extends Error {
   constructor(code, suggestionHundredths = null) {
@@ -85,7 +85,7 @@ function parts(text) {
   if (/\p{N}/u.test(plain.replace(/[0-9]/g, ""))) throw new ReadingProblem("digits");
   const shape = /^([+-]?)(\d*)(?:[.,](\d*))?$/.exec(plain);
   if (!shape || !(shape[2] || shape[3])) {
-    const grouped = /^[+-]?[\d.,]*\d[\d.,]*$/.test(plain) && plain.match(/[.,]/g).length > 1;
+    const grouped = /^[+-]?[\d.,]*\d[\d.,]*$/.test(plain);
     throw new ReadingProblem(grouped ? "two_marks" : "not_a_number");
   }
   return {
@@ -138,7 +138,7 @@ export function parseReading(text, lower, upper, step, first) {
     }
   };
   take(text, "not_a_number");
-  // No plain number: a line of text.
+  // A line of text.
   const line = tidy(text);
   if (wrong && !NOT_A_LINE.test(line)) {
     for (const word of line.replace(/(\p{L})[,:]/gu, "$1 ").split(/[ ;=|]/)) {
