@@ -9,6 +9,7 @@ from webapp import measure
 from webapp.bench import kit, page
 from webapp.store import methods, products, results, samples, spreads
 from webapp.store.products import TargetBand
+from webapp.store.shown_before import shown_before
 
 
 def edit(bench, kind="whole", readings=3):
@@ -23,7 +24,7 @@ def edit(bench, kind="whole", readings=3):
 
 
 def shown(bench, version, kind="whole"):
-    return results.shown_before(bench.db, bench.product, kind, bench.scale, version)
+    return shown_before(bench.db, bench.product, kind, bench.scale, version)
 
 
 def settled(bench, value=56.0, spread=0.02, n=12):

@@ -9,6 +9,7 @@ import pytest
 
 from tests.support.roastery import later
 from webapp.store import gear, grinder_log, results, samples, spreads
+from webapp.store.shown_before import shown_before
 
 ASKED = [61.0, 61.2, 61.1]
 OTHER = [57.0, 57.2, 57.1]
@@ -79,7 +80,7 @@ def test_it_is_no_part_of_what_the_product_has_shown_or_of_the_methods_spread(be
     by = bench.versions["ground"]
 
     def learnt():
-        shown = results.shown_before(bench.db, *scale, by)
+        shown = shown_before(bench.db, *scale, by)
         return shown, spreads.sigmas_for(bench.db, version, bench.scale, "ground", 150)
 
     before = learnt()
@@ -88,7 +89,7 @@ def test_it_is_no_part_of_what_the_product_has_shown_or_of_the_methods_spread(be
         batch = bench.batch()
         bench.sample(batch.id, "whole", [56.0, 56.1])
         bench.sample(batch.id, "ground", [50.0, 64.0, 58.0], [44.0, 61.0, 59.0], setting=nine)
-    assert len(results.shown_before(bench.db, bench.product, "difference", bench.scale, by)) == 0
+    assert len(shown_before(bench.db, bench.product, "difference", bench.scale, by)) == 0
     assert learnt() == before
     ground = [row for row in bench.db.query("SELECT * FROM method_spread") if row["method_version_id"] == version]
     assert ground == [row for row in sums if row["method_version_id"] == version]

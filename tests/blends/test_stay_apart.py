@@ -7,6 +7,7 @@ import pytest
 from tests.support import blending
 from tests.support.roastery import later
 from webapp.store import batches, months, results, trend_states, trends, witnesses
+from webapp.store.shown_before import shown_before
 
 
 @pytest.fixture
@@ -30,7 +31,7 @@ def test_it_is_in_no_run_and_no_standing(bench, blend, kind):
 
 
 def test_it_is_nothing_that_the_product_has_shown(bench, blend):
-    shown = results.shown_before(bench.db, bench.product, "whole", bench.scale, bench.versions["whole"])
+    shown = shown_before(bench.db, bench.product, "whole", bench.scale, bench.versions["whole"])
     assert sorted(shown) == [53.0, 59.0]
 
 

@@ -26,6 +26,9 @@ EXPECTED = {
     "shell.form": ("anyone", False, READ),
     "shell.offline": ("anyone", False, READ),
     "outbox.waiting": ("anyone", False, READ),
+    # How a tablet learns to trust the site's own authority: before it does.
+    "upkeep.trust": ("anyone", False, READ),
+    "upkeep.authority_certificate": ("anyone", False, READ),
     "people.setup": ("anyone", False, BOTH),
     "people.enrol": ("anyone", False, BOTH),
     # An enrolled tablet: say who you are, lock; and the screen on the wall, which belongs to nobody.
@@ -100,7 +103,6 @@ EXPECTED = {
     "sync.csrf": ("tablet", False, READ),
     "sync.confirm": ("tablet", False, WRITE),
     # Signed off: decide what becomes of a batch, correct a reading.
-    "blends.plan": ("roaster", False, READ),
     "decisions.decide": ("roaster", False, WRITE),
     "decisions.release": ("roaster", False, WRITE),
     "decisions.newest": ("roaster", False, READ),

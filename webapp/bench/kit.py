@@ -27,7 +27,6 @@ from webapp.store import (
     people,
     precision,
     products,
-    results,
     signoffs,
     spreads,
     times,
@@ -35,6 +34,7 @@ from webapp.store import (
 from webapp.store.gear import Meter, Scale
 from webapp.store.methods import MethodVersion
 from webapp.store.products import Product, Target
+from webapp.store.shown_before import shown_before
 from webapp.store.site import get_site
 from webapp.ui.filters import day_of, method_text
 from webapp.ui.goes_wrong import goes_wrong
@@ -236,7 +236,7 @@ def histories(db: Database, offer: Offer, meters: list[Meter], versions: list[Me
             version = chosen_version(offer, kind, versions)
             if version is None:
                 continue
-            shown = results.shown_before(db, offer.product.id, kind, scale_id, version)
+            shown = shown_before(db, offer.product.id, kind, scale_id, version)
             on_scale = offer.target and offer.target.scale.id == scale_id
             digits = pages.whole_digits(offer.target.bands.get(kind) if on_scale else None, shown)
             mean, sd, n = pages.summary(shown)

@@ -9,13 +9,14 @@ from datetime import datetime
 from sqlite_utils import Database
 
 from webapp import measure
-from webapp.store import gear, grinder_log, meter_state, methods, products, results, samples, spreads
+from webapp.store import gear, grinder_log, meter_state, methods, products, samples, spreads
 from webapp.store.batches import Batch
 from webapp.store.errors import NotFound
 from webapp.store.gear import Meter
 from webapp.store.methods import MethodVersion
 from webapp.store.products import Target, TargetBand
 from webapp.store.samples import Sample
+from webapp.store.shown_before import shown_before
 from webapp.store.times import from_text
 from webapp.ui.gauge import Gauge, make_gauge
 from webapp.ui.meter_words import MeterLine, meter_line
@@ -183,7 +184,7 @@ def gather(
         on_scale,
         meter,
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
-        results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
+        shown_before(db, batch.product_id, kind, meter.scale.id, method),
         settings_for(db, method),
     )
 
@@ -240,7 +241,7 @@ def as_captured(
         [meter],
         meter,
         spreads.sigmas_for(db, method.id, meter.scale.id, kind, span),
-        results.shown_before(db, batch.product_id, kind, meter.scale.id, method),
+        shown_before(db, batch.product_id, kind, meter.scale.id, method),
         settings_for(db, method, active_only=False),
     )
 
@@ -264,5 +265,5 @@ def with_version(db: Database, page: CapturePage, version_id: str) -> CapturePag
         method=version,
         sigmas=spreads.sigmas_for(db, version.id, scale.id, page.kind, span),
         settings=settings_for(db, version),
-        shown=results.shown_before(db, page.batch.product_id, page.kind, scale.id, version),
+        shown=shown_before(db, page.batch.product_id, page.kind, scale.id, version),
     )

@@ -6,56 +6,9 @@ scale units, masses in kilograms; an empty column is one that nobody filled in. 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Literal
+from .export_shape import Column, ExportSet, Type, make_set, rows
 
-from sqlite_utils import Database
-
-Type = Literal["text", "integer", "number", "yes_no", "date", "time"]
-CHUNK = 2000
-
-
-@dataclass(frozen=True)
-class Column:
-    """name: as it stands in the first line of a file; unique in its set."""
-
-    name: str
-    type: Type
-
-
-@dataclass(frozen=True)
-class ExportSet:
-    """name: of the file and the view; source: FROM and what follows, over the main table `x`; columns with their SQL.
-
-    key: the columns that tell one row from another; points: column -> (set, column) it refers to; day: the SQL of the
-    calendar day or time by which a stretch is cut out, or '' where the set is always whole.
-    """
-
-    name: str
-    source: str
-    columns: tuple[Column, ...]
-    parts: tuple[str, ...]
-    key: tuple[str, ...]
-    points: dict[str, tuple[str, str]]
-    day: str = ""
-
-    @property
-    def select(self) -> str:
-        """The whole SELECT, without an order."""
-        listed = ", ".join(f"{sql} AS {c.name}" for c, sql in zip(self.columns, self.parts, strict=True))
-        return f"SELECT {listed} FROM {self.source}"
-
-
-def _set(
-    name: str, source: str, columns: dict[str, tuple[Type, str]], key: str = "id",
-    points: dict[str, str] | None = None, day: str = "",
-) -> ExportSet:  # fmt: skip
-    made = tuple(Column(column, kind) for column, (kind, _sql) in columns.items())
-    to = {column: tuple(there.split(".")) for column, there in (points or {}).items()}
-    parts = tuple(sql for _kind, sql in columns.values())
-    return ExportSet(name, source, made, parts, tuple(key.split()), to, day)
-
+__all__ = ["BY_NAME", "SETS", "Column", "ExportSet", "rows"]
 
 _HOW_MADE: dict[str, tuple[Type, str]] = {
     "person": ("text", "w.name"), "role": ("text", "x.role"), "tablet": ("text", "t.name"),
@@ -81,7 +34,7 @@ def _fact_value(column: str) -> str:
 
 
 SETS: tuple[ExportSet, ...] = (
-    _set(
+    make_set(
         "batches",
         f"batch x {_BY} JOIN product p ON p.id = x.product_id JOIN machine m ON m.id = x.machine_id"
         " LEFT JOIN batch_result r ON r.batch_id = x.id"
@@ -109,7 +62,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         points={"import_id": "imports.id"}, day="x.day",
     ),
-    _set(
+    make_set(
         "results",
         "part_result x JOIN batch b ON b.id = x.batch_id JOIN product p ON p.id = b.product_id"
         " JOIN scale c ON c.id = x.scale_id LEFT JOIN target_version v ON v.id = x.target_version_id"
@@ -131,7 +84,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         key="batch_id kind", points={"batch_id": "batches.id"}, day="b.day",
     ),
-    _set(
+    make_set(
         "samples",
         f"sample x {_BY} JOIN batch b ON b.id = x.batch_id JOIN meter m ON m.id = x.meter_id"
         " JOIN scale c ON c.id = m.scale_id JOIN method_version v ON v.id = x.method_version_id"
@@ -149,7 +102,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         points={"batch_id": "batches.id", "import_id": "imports.id"}, day="b.day",
     ),
-    _set(
+    make_set(
         "readings",
         "reading x JOIN sample s ON s.id = x.sample_id JOIN batch b ON b.id = s.batch_id"
         " LEFT JOIN correction k ON k.rowid = (SELECT max(y.rowid) FROM correction y WHERE y.sample_id = x.sample_id"
@@ -167,7 +120,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         key="sample_id fill reading", points={"sample_id": "samples.id"}, day="b.day",
     ),
-    _set(
+    make_set(
         "corrections",
         f"correction x {_BY} JOIN sample s ON s.id = x.sample_id JOIN batch b ON b.id = s.batch_id",
         {
@@ -178,7 +131,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         points={"sample_id": "samples.id"}, day="b.day",
     ),
-    _set(
+    make_set(
         "sample_moves",
         f"sample_move x {_BY} JOIN sample s ON s.id = x.sample_id JOIN batch b ON b.id = x.to_batch_id"
         " JOIN batch f ON f.id = x.from_batch_id",
@@ -190,7 +143,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         points={"sample_id": "samples.id", "from_batch_id": "batches.id", "to_batch_id": "batches.id"}, day="b.day",
     ),
-    _set(
+    make_set(
         "batch_corrections",
         "batch_correction_fact x JOIN batch_correction c ON c.id = x.correction_id JOIN batch b ON b.id = c.batch_id"
         " JOIN person w ON w.id = c.person_id JOIN tablet t ON t.id = c.tablet_id",
@@ -202,7 +155,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         key="correction_id fact", points={"batch_id": "batches.id"}, day="b.day",
     ),
-    _set(
+    make_set(
         "result_changes",
         "result_change x JOIN batch b ON b.id = x.batch_id",
         {
@@ -213,7 +166,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         points={"batch_id": "batches.id"}, day="b.day",
     ),
-    _set(
+    make_set(
         "result_change_values",
         "result_change_part x JOIN result_change c ON c.id = x.change_id JOIN batch b ON b.id = c.batch_id",
         {
@@ -224,7 +177,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         key="change_id kind", points={"change_id": "result_changes.id"}, day="b.day",
     ),
-    _set(
+    make_set(
         "decisions",
         f"decision x {_BY} JOIN batch b ON b.id = x.batch_id JOIN product p ON p.id = b.product_id",
         {
@@ -235,7 +188,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         points={"batch_id": "batches.id"}, day="b.day",
     ),
-    _set(
+    make_set(
         "blends",
         f"blend x {_BY} JOIN batch b ON b.id = x.batch_id JOIN product p ON p.id = b.product_id"
         " JOIN target_version v ON v.id = x.target_version_id",
@@ -253,7 +206,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         points={"batch_id": "batches.id"}, day="b.day",
     ),
-    _set(
+    make_set(
         "blend_parts",
         "blend_part x JOIN blend n ON n.id = x.blend_id JOIN batch t ON t.id = n.batch_id"
         " JOIN batch b ON b.id = x.batch_id",
@@ -267,7 +220,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         key="blend_id batch_id", points={"blend_id": "blends.id", "batch_id": "batches.id"}, day="t.day",
     ),
-    _set(
+    make_set(
         "blend_part_values",
         "blend_part_value x JOIN blend n ON n.id = x.blend_id JOIN batch t ON t.id = n.batch_id"
         " JOIN batch b ON b.id = x.batch_id",
@@ -278,7 +231,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         key="blend_id batch_id kind", points={"blend_id": "blends.id", "batch_id": "batches.id"}, day="t.day",
     ),
-    _set(
+    make_set(
         "blend_expectations",
         "blend_expected x JOIN blend n ON n.id = x.blend_id JOIN batch t ON t.id = n.batch_id"
         " LEFT JOIN part_result r ON r.batch_id = t.id AND r.kind = x.kind",
@@ -289,7 +242,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         key="blend_id kind", points={"blend_id": "blends.id"}, day="t.day",
     ),
-    _set(
+    make_set(
         "targets",
         "target_band x JOIN target_version v ON v.id = x.target_version_id JOIN product p ON p.id = v.product_id"
         " JOIN scale c ON c.id = v.scale_id LEFT JOIN person w ON w.id = v.person_id",
@@ -302,7 +255,7 @@ SETS: tuple[ExportSet, ...] = (
         },
         key="product target_version kind",
     ),
-    _set(
+    make_set(
         "meter_checks",
         f"meter_check x {_BY} JOIN meter m ON m.id = x.meter_id JOIN plate q ON q.id = x.plate_id"
         " LEFT JOIN meter_check_result r ON r.check_id = x.id",
@@ -315,7 +268,7 @@ SETS: tuple[ExportSet, ...] = (
             **_HOW_MADE,
         },
     ),
-    _set(
+    make_set(
         "grinder_log",
         f"grinder_event x {_BY} JOIN grinder g ON g.id = x.grinder_id"
         " LEFT JOIN grinder_setting s ON s.id = x.setting_id",
@@ -324,7 +277,7 @@ SETS: tuple[ExportSet, ...] = (
             "setting": ("text", "s.name"), "note": ("text", "x.note"), **_HOW_MADE,
         },
     ),
-    _set(
+    make_set(
         "imports",
         f"import_run x {_BY}",
         {
@@ -336,25 +289,3 @@ SETS: tuple[ExportSet, ...] = (
     ),
 )  # fmt: skip
 BY_NAME = {one.name: one for one in SETS}
-
-
-def rows(db: Database, wanted: ExportSet, since: str = "", until: str = "") -> Iterator[tuple]:
-    """The rows in the order of storing, a chunk at a time: the memory does not grow with them, and no lock lasts.
-
-    since, until: first and last calendar day (`2026-05-14`), '' for no end; without meaning for a set without a day.
-    """
-    after, conditions, asked = 0, ["x.rowid > :after"], {"most": CHUNK, "since": since, "until": until}
-    if wanted.day and since:
-        conditions.append(f"{wanted.day} >= :since")
-    if wanted.day and until:
-        conditions.append(f"{wanted.day} <= :until")
-    head, source = wanted.select.split(" FROM ", 1)
-    joins = f"SELECT x.rowid, {head.removeprefix('SELECT ')} FROM {source}"
-    sql = f"{joins} WHERE {' AND '.join(conditions)} ORDER BY x.rowid LIMIT :most"
-    while True:
-        chunk = db.conn.execute(sql, asked | {"after": after}).fetchall()
-        for row in chunk:
-            yield tuple(row)[1:]
-        if len(chunk) < CHUNK:
-            return
-        after = chunk[-1][0]
