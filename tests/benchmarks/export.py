@@ -168,7 +168,9 @@ def main() -> int:
         leads = [make(path, count) for path, count in zip(paths, chosen.readings, strict=True)]
         ways = [("direct", lambda no, form: peak_of(paths[no], form))]
         if chosen.served:
-            ways.append(("served", lambda no, form: served(paths[no], sign_in(paths[no], leads[no]), form, chosen.port)))
+            ways.append((
+                "served", lambda no, form: served(paths[no], sign_in(paths[no], leads[no]), form, chosen.port),
+            ))  # fmt: skip
         for way, ask in ways:
             for form in chosen.forms:
                 found = [ask(no, form) for no in range(len(paths))]
