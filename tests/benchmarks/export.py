@@ -33,7 +33,7 @@ MOST_RATIO = 1.3
 
 
 def make(path: Path, readings: int) -> dict[str, str]:
-    """A bench with so many readings, twelve a sample and two samples a batch, made in bulk; the cookies of its lead."""
+    """A bench with so many readings, twelve a sample and two samples a batch, made in bulk; its lead and tablet."""
     migrations.migrate(path)
     db = connect.connect(path)
     made = roastery.make(db)
@@ -41,10 +41,18 @@ def make(path: Path, readings: int) -> dict[str, str]:
     batch = made.batch("B")
     sample = made.sample(batch.id, "whole", [56.2, 56.3, 56.1, 56.2, 56.2, 56.3], [56.4, 56.2, 56.3, 56.1, 56.2, 56.3])
     multiply(db, batch.id, sample.id, -(-readings // PER_SAMPLE) - 1)
-    token = sessions.start_session(db, made.people["lead"], made.tablet, 12, made.now)
+    lead = {"person": made.people["lead"], "tablet": made.tablet, "secret": made.tablet_secret}
     db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     db.close()
-    return {"tablet": made.tablet_secret, "person": token}
+    return lead
+
+
+def sign_in(path: Path, lead: dict[str, str]) -> dict[str, str]:
+    """Cookies of its lead, who has entered the PIN just now."""
+    db = connect.connect(path)
+    token = sessions.start_session(db, lead["person"], lead["tablet"], 12, datetime.now(UTC))
+    db.close()
+    return {"tablet": lead["secret"], "person": token}
 
 
 def multiply(db, batch_id: str, sample_id: str, samples: int) -> None:
@@ -126,6 +134,7 @@ def served(path: Path, cookies: dict[str, str], form: str, port: int) -> tuple[f
         request.add_header("Cookie", "; ".join(f"{name}={value}" for name, value in cookies.items()))
         begun, came = time.monotonic(), 0
         with urllib.request.urlopen(request, timeout=900) as answer:
+            assert answer.headers["Content-Disposition"], "no file came"
             while piece := answer.read(1 << 16):
                 came += len(piece)
         return peak(worker), time.monotonic() - begun, came / 1e6
@@ -156,10 +165,12 @@ def main() -> int:
     grown = False
     with tempfile.TemporaryDirectory(prefix="drumside-export-bench-") as folder:
         paths = [Path(folder) / f"{count}.db" for count in chosen.readings]
-        cookies = [make(path, count) for path, count in zip(paths, chosen.readings, strict=True)]
+        leads = [make(path, count) for path, count in zip(paths, chosen.readings, strict=True)]
         ways = [("direct", lambda no, form: peak_of(paths[no], form))]
         if chosen.served:
-            ways.append(("served", lambda no, form: served(paths[no], cookies[no], form, chosen.port)))
+            ways.append((
+                "served", lambda no, form: served(paths[no], sign_in(paths[no], leads[no]), form, chosen.port),
+            ))  # fmt: skip
         for way, ask in ways:
             for form in chosen.forms:
                 found = [ask(no, form) for no in range(len(paths))]
