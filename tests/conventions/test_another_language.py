@@ -19,8 +19,7 @@ from flask import Flask
 
 from tests.conftest import COMPILED
 from tests.store import worked
-from tests.support import blending, comparing, studying
-from tests.support import comparing, importing, studying
+from tests.support import blending, comparing, importing, studying
 from tests.support.texts import WORD, Shown
 from webapp import create_app
 from webapp.config import Config
@@ -48,9 +47,7 @@ TYPED = {
     "comparison": ("name",), "comparison_coffee": ("name", "code"),
     "comparison_outcome": ("reason",), "precision_study": ("name", "coffee"), "precision_outcome": ("reason",),
     "trend_baseline": ("reason",), "trend_rules": ("reason",), "signal_note": ("note", "done"),
-    "blend": ("reason",),
-    "import_run": ("file_name",), "import_draft": ("file_name",),
-    "api_token": ("name",), "trend_baseline": ("reason",), "trend_rules": ("reason",), "signal_note": ("note", "done"),
+    "blend": ("reason",), "import_run": ("file_name",), "import_draft": ("file_name",), "api_token": ("name",),
 }  # fmt: skip
 
 
@@ -119,12 +116,10 @@ def known(app, bench) -> dict[str, str]:
     put_right = list(bench.db.query("SELECT from_batch_id, to_batch_id FROM sample_move"))[0].values()
     carried_out = blending.one_of_each(bench)
     on_trial = blending.stored(bench, {batches[name].id: 900 for name in ("B-dark", "B-in")})
-    return {
-        "blend_id": [carried_out.id, on_trial.id],
     with app.test_request_context():
         files = [importing.begin(bench, *importing.ROWS, *importing.BAD), importing.take_in(bench)]
     return {
-        "draft_id": files,
+        "blend_id": [carried_out.id, on_trial.id], "draft_id": files,
         "toward": ["lighter", "darker"], "only": ["new-batch", "capture"],
         "study_id": [read.id, settled.study_id, studying.with_everything(bench).id],
         "sign_off_id": [reading.id, signed.id], "change": ["renew", "withdraw"],

@@ -87,7 +87,7 @@ def test_it_answers_by_name_and_by_address_and_to_no_other_host(chain):
 def test_without_https_there_is_the_page_of_trust_and_nothing_else(chain):
     page = fetch(chain, "/trust", port=chain.http, scheme="http").text
     assert certificate.fingerprint(chain.root) in page
-    given = fetch(chain, "/trust/authority.crt", port=chain.http, scheme="http")
+    given = fetch(chain, "/trust/certificate", port=chain.http, scheme="http")
     assert given.headers["Content-Type"] == "application/x-x509-ca-cert"
     assert given.text.strip() == chain.root.read_text().strip()
     for path in ("/", "/sign-in", "/records", "/kit"):

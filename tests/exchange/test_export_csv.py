@@ -10,7 +10,7 @@ import pytest
 
 from tests.exchange.conftest import NASTY
 from webapp.exchange.csv_files import RISKY, Style, harmless, number, original, written
-from webapp.store import export_sets
+from webapp.store import export_sets, export_shape
 from webapp.store.export_sets import BY_NAME, SETS, Column
 
 USUAL = Style()
@@ -84,7 +84,7 @@ def test_it_cuts_out_days(worked):
 def test_every_chunk_goes_on_where_the_last_one_ended(worked, one, monkeypatch):
     """In pieces of one row it is the same as in one piece."""
     whole = list(export_sets.rows(worked.db, one))
-    monkeypatch.setattr(export_sets, "CHUNK", 1)
+    monkeypatch.setattr(export_shape, "CHUNK", 1)
     assert list(export_sets.rows(worked.db, one)) == whole
 
 

@@ -177,7 +177,8 @@ def test_it_names_the_records_of_a_tail_that_was_cut_off(worked_path, ids):
 def test_it_cannot_see_a_tail_that_was_cut_off_with_its_records_but_the_head_kept_elsewhere_can(worked_path):
     """The limit of a chain: what is gone together with its line leaves no trace in the file."""
     kept = head(worked_path)
-    behind_the_triggers(worked_path, "decision", "DELETE FROM decision")
+    newest = "SELECT record_id FROM ledger ORDER BY seq DESC LIMIT 1"
+    behind_the_triggers(worked_path, "decision", f"DELETE FROM decision WHERE id = ({newest})")
     behind_the_triggers(worked_path, "ledger", f"DELETE FROM ledger WHERE seq = {kept[0]}")
     assert faults(worked_path) == []
     assert head(worked_path) == (kept[0] - 1, head(worked_path)[1])
@@ -247,6 +248,12 @@ INSERTED = {
         "id", "comparison_id", "outcome", "coffees", "bias", "bias_give", "reason", "person_id", "tablet_id", "made_at",
         "received_at",
     ),
+    "sample_move": ("id", "sample_id", "from_batch_id", "to_batch_id", "reason", "person_id", "tablet_id", "made_at",
+                    "received_at"),
+    "batch_correction": ("id", "batch_id", "reason", "person_id", "tablet_id", "made_at", "received_at"),
+    "result_change": ("id", "batch_id", "cause", "cause_id", "received_at"),
+    "blend": ("id", "batch_id", "target_version_id", "confidence", "reason", "person_id", "tablet_id", "made_at",
+              "received_at"),
     "decision": ("id", "batch_id", "what", "verdict", "person_id", "tablet_id", "made_at", "received_at"),
     "person_claim": ("id", "person_id", "tablet_id", "sent_by", "claimed_at", "received_at"),
     "claim_confirmed": ("id", "claim_id", "tablet_id", "confirmed_at"),
@@ -291,6 +298,10 @@ def test_it_names_a_record_that_was_added_beside_the_software(worked_path, kind)
         fresh["name"] = "'new'"
     if kind == "comparison_outcome":
         fresh["comparison_id"] = "'new'"
+    if kind == "result_change":
+        fresh["cause_id"] = "'new'"
+    if kind == "blend":
+        fresh["batch_id"] = "'new'"
     if kind == "precision_outcome":
         fresh["study_id"] = "'new'"
     if kind == "signoff":

@@ -30,10 +30,11 @@ def trust():
     """How a tablet learns to trust the site's own authority. Reached before it does, so without HTTPS, too."""
     pem = authority()
     digits = certificate.fingerprint(pem) if pem else None
-    return render_template("upkeep/trust.html", fingerprint=digits, host=request.host.partition(":")[0])
+    secure = f"https://{request.host.partition(':')[0]}/"
+    return render_template("upkeep/trust.html", fingerprint=digits, secure=secure)
 
 
-@upkeep_pages.get("/trust/authority.crt")
+@upkeep_pages.get("/trust/certificate")
 @open_to("anyone")
 def authority_certificate():
     """The root's certificate, for a tablet to take in. Never its key, whatever else stands in the file."""
