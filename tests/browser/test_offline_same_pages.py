@@ -257,5 +257,5 @@ def left_out(tree) -> bool:
     """Whether this part is only the server's, or only the tablet's."""
     text = str(tree)
     loss = tree[0] == "div" and "'dt', {}, 'Roast loss'" in text and len(text) < 200
-    record = text.endswith(("'The whole record']", "'Print']"))
+    record = text.endswith("'The whole record']")
     return loss or "data-advice" in tree[1] or tree[1].get("id") == "how" or record

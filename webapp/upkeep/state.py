@@ -64,7 +64,7 @@ def gather(db: Database, place: Place, now: datetime) -> list[Line]:
         _chore("trial", done.get("trial"), TRIAL_OLD, now),
         _chore("check", done.get("check"), CHECK_OLD, now),
         _space(place),
-        *(_outbox(outbox, now) for outbox in upkeep.outboxes(db)),
+        *(_outbox(outbox, now) for outbox in upkeep.outboxes(db) if outbox.heard_at),
     ]
     return [line for line in lines if line]
 
@@ -135,8 +135,6 @@ def _there(folder: Path) -> Path:
 
 
 def _outbox(outbox: upkeep.Outbox, now: datetime) -> Line:
-    if outbox.heard_at is None:
-        return Line("tablet", "fine", {"name": outbox.tablet_name, "at": None, "waiting": 0, "stuck": 0})
     at = from_text(outbox.heard_at)
     silent = bool(outbox.waiting) and now - at > TABLET_SILENT
     how: How = "act" if silent or outbox.stuck else "look" if outbox.waiting else "fine"

@@ -26,7 +26,7 @@ class Said:
 
 
 def said_of(line: Line, site: Site | None = None) -> Said:
-    """A line in words. `site`: whose time zone times are told in, outside of a page."""
+    """A line in words. site: whose time zone times are told in, outside of a page."""
     if site is not None:
         g.site = site
     return globals()[f"_{line.what}"](line.how, **line.facts)
@@ -37,7 +37,7 @@ def _when(at: datetime | None) -> str:
 
 
 def megabytes(size: int) -> str:
-    """A size in bytes as `1,234 MB` would be: whole megabytes, `< 1 MB` below."""
+    """A size in bytes as 1,234 MB would be: whole megabytes, < 1 MB below."""
     return f"{size // 1_000_000} MB" if size >= 1_000_000 else "< 1 MB"
 
 
@@ -88,7 +88,7 @@ def _copy(how: str, at: datetime | None, count: int, problem: str) -> Said:
     title = _("Copy of the database")
     if at is None:
         text = _("There is none yet.") + (f" {problem}" if problem else "")
-        return Said(title, text, _("Run `flask backup` every night (deploy/README.md)."))
+        return Said(title, text, _("Run flask backup every night (deploy/README.md)."))
     kept = ngettext("%(num)d copy is kept.", "%(num)d copies are kept.", count)
     text = _("Newest: %(at)s.", at=_when(at)) + f" {kept}" + (f" {problem}" if problem else "")
     return Said(
@@ -99,7 +99,7 @@ def _copy(how: str, at: datetime | None, count: int, problem: str) -> Said:
 def _trial(how: str, at: datetime | None, problem: str, lines: int | None) -> Said:
     title = _("Copy put back for trial")
     if at is None:
-        return Said(title, _("Never yet."), _("Run `flask try-restore` once a month: a copy counts when it was tried."))
+        return Said(title, _("Never yet."), _("Run flask try-restore once a month: a copy counts when it was tried."))
     if problem:
         return Said(
             title, f"{_when(at)}: {problem}", _("Do not rely on this copy. Make another one and look at the disk.")
@@ -110,13 +110,13 @@ def _trial(how: str, at: datetime | None, problem: str, lines: int | None) -> Sa
 def _check(how: str, at: datetime | None, problem: str, lines: int | None) -> Said:
     title = _("Ledger")
     if at is None:
-        return Said(title, _("Never looked through yet."), _("Run `flask check` once a week."))
+        return Said(title, _("Never looked through yet."), _("Run flask check once a week."))
     if problem:
         return Said(
             title, f"{_when(at)}: {problem}", _("Somebody or something changed the file. Keep it, and ask for help.")
         )
     text = _("Looked through %(at)s, as it was written.", at=_when(at))
-    return Said(title, text, "" if how == "fine" else _("Run `flask check` again."))
+    return Said(title, text, "" if how == "fine" else _("Run flask check again."))
 
 
 def _space(how: str, free: int) -> Said:
@@ -124,10 +124,8 @@ def _space(how: str, free: int) -> Said:
     return Said(_("Disk"), _("%(free)s free.", free=megabytes(free)), advice)
 
 
-def _tablet(how: str, name: str, at: datetime | None, waiting: int, stuck: int) -> Said:
+def _tablet(how: str, name: str, at: datetime, waiting: int, stuck: int) -> Said:
     title = _("Tablet %(name)s", name=name)
-    if at is None:
-        return Said(title, _("Has not said yet what waits on it."))
     text = ngettext("%(num)d entry waits", "%(num)d entries wait", waiting) + f" ({_when(at)})."
     if stuck:
         text += " " + ngettext("%(num)d needs attention.", "%(num)d need attention.", stuck)
