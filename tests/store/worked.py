@@ -30,6 +30,7 @@ from webapp.store import (
     signal_notes,
     signoffs,
     trend_rules,
+    upkeep,
 )
 from webapp.store.checks import CheckReading, NewCheck
 from webapp.store.imported import Way
@@ -74,6 +75,7 @@ def work(bench: Roastery) -> dict[str, str]:
     claims.confirm_claim(bench.db, claim, bench.tablet, moment)
     signed, watched, corrected = hands(bench), watch(bench, batch.id, other.id), correct(bench)
     mixed, brought, key = blended(bench), take_in(bench), give_key(bench)
+    look_after(bench)
     decisions.add_decision(bench.db, decision, batch.id, "release", "", bench.who(), later(bench.now, minutes=50))
     return control | signed | watched | corrected | mixed | brought | {
         "grinder_event": event,
@@ -113,6 +115,13 @@ def take_in(bench: Roastery) -> dict[str, str]:
     imports.take_in(bench.db, new, [row], imports.Counts(1, 0, 0), bench.who("lead"), moment)
     imports.add_draft(bench.db, draft, "more.csv", b"a,b", {}, bench.who("lead"), moment)
     return {"import_run": run, "import_draft": draft}
+
+
+def look_after(bench: Roastery) -> None:
+    """A chore of the server, and what a tablet said of its outbox."""
+    moment = later(bench.now, minutes=59)
+    upkeep.note_chore(bench.db, "check", True, moment, 12)
+    upkeep.hear_tablet(bench.db, bench.tablet, 2, 1, to_text(bench.now), moment)
 
 
 def give_key(bench: Roastery) -> str:
