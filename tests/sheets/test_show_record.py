@@ -210,7 +210,7 @@ def test_it_says_what_a_blend_that_was_decided_on_became(record, made, read, ben
     made.decide(read.id, "remeasure", "Once more.")
     made.decide(read.id, "blend", "It fits.", blend_id=blend_id)
     text = text_of(record(read.id))
-    assert "To be measured again" in text
+    assert "To be read again" in text
     assert "Went into a blend, Ada (lead)" in text
     assert "blend MIX-2" in text
 

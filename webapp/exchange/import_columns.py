@@ -48,7 +48,7 @@ HEADERS: dict[str, tuple[str, ...]] = {
         "drop temperature", "drop temp", "drop", "end temperature", "auslasstemperatur", "auswurftemperatur",
         "endtemperatur",
     ),
-    "total": ("total time", "total", "roasting time", "roast time", "duration", "röstzeit", "röstdauer", "gesamtzeit"),
+    "total": ("total time", "total", "roasting time", "duration", "röstzeit", "röstdauer", "gesamtzeit"),
     "development": ("development time", "development", "dev time", "entwicklungszeit", "entwicklung"),
     "whole": ("whole bean", "whole beans", "whole", "bean", "beans", "ganze bohne", "ganze bohnen", "bohne", "bohnen"),
     "ground": ("ground", "ground coffee", "gemahlen", "gemahlener kaffee", "mahlgut", "pulver"),

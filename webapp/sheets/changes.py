@@ -11,11 +11,12 @@ from sqlite_utils import Database
 from webapp.measure import show_value
 from webapp.sheets.fields import Choice
 from webapp.sheets.people import People
-from webapp.sheets.words import fact_word, verdict_word
+from webapp.sheets.words import verdict_word
 from webapp.store import batch_records
 from webapp.store.batch_records import FactChange, Move, PartChange, ResultChange
+from webapp.ui.change_words import fact_names, written
 from webapp.ui.filters import day_and_clock
-from webapp.ui.numbers import celsius, decimal_mark, kilograms, minutes
+from webapp.ui.numbers import decimal_mark
 from webapp.ui.verdict_words import kind_word
 
 # Of facts that a copy may leave out, the field that has to be ticked.
@@ -55,24 +56,8 @@ def moved(move: Move, choice: Choice, people: People) -> Line:
 def fact(change: FactChange, choice: Choice, people: People) -> Line:
     """A fact that was wrong."""
     when = people.at(change.person_name, day_and_clock(change.received_at))
-    before, after = (fact_text(change.fact, value) for value in (change.before, change.after))
-    return Line(fact_word(change.fact), before, after, when, choice.only("notes", change.reason))
-
-
-def fact_text(name: str, value: str | int | None) -> str:
-    """A fact as it is read."""
-    if value is None or value == "":
-        return "–"
-    match name:
-        case "green_g" | "roasted_g":
-            return f"{kilograms(value)} kg"
-        case "drop_decicelsius":
-            return f"{celsius(value)} °C"
-        case "total_s" | "development_s":
-            return minutes(value)
-        case "roasted_at":
-            return day_and_clock(value)
-    return str(value)
+    before, after = (written(change.fact, value) for value in (change.before, change.after))
+    return Line(fact_names()[change.fact], before, after, when, choice.only("notes", change.reason))
 
 
 def result(change: ResultChange) -> Line:

@@ -11,13 +11,14 @@ from flask_babel import gettext as _
 from sqlite_utils import Database
 
 from webapp.measure import show_signed
-from webapp.sheets.words import decision_word, waits_word
 from webapp.store import day_sheets, look_backs, standings, strip_days, times
 from webapp.store.day_sheets import DayCheck, Logged, Worker
 from webapp.store.standings import Stand
 from webapp.store.strip_days import StripBatch, StripPart
 from webapp.store.trend_events import Event
 from webapp.ui import trend_words
+from webapp.ui.decision_words import decided as decided_word
+from webapp.ui.decision_words import why_word
 from webapp.ui.filters import clock, shade
 from webapp.ui.numbers import decimal_mark, scale_exact
 from webapp.ui.strip_words import Words, counts, heading, reason, words
@@ -96,7 +97,7 @@ def make(db: Database, day: str) -> Page:
         day, format_date(date.fromisoformat(day), "EEEE d MMMM y"), heading(there.batches), counts(there.batches),
         tuple(Waits(one, " ".join(reason(one.batch, say)), cut(said.get(one.batch.id, ""))) for one in rows
               if one.batch.waits),
-        tuple((one.code, short_day(one.day), one.product_name, waits_word(one.why)) for one in older),
+        tuple((one.code, short_day(one.day), one.product_name, why_word(one.why).lower()) for one in older),
         many - len(older), len(look_backs.open_checks(db)) if is_today else 0,
         tuple(sign_words(one) for one in standings.of_day(db, day)) if is_today else None, rows,
         tuple(check_words(one) for one in day_sheets.list_checks(db, since, until)),
@@ -107,7 +108,7 @@ def make(db: Database, day: str) -> Page:
 
 def row(batch: StripBatch, say: Words) -> Row:
     """A batch as texts."""
-    decided = decision_word(batch.decision) if batch.decision else ""
+    decided = decided_word(batch.decision) if batch.decision else ""
     # Who released what was in band stands on its record; room is short here.
     if batch.decision not in (None, "release"):
         decided += f", {batch.decided_by}"

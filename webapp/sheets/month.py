@@ -12,7 +12,7 @@ from sqlite_utils import Database
 from webapp.measure import show_give_or_take, show_value, standard_deviation
 from webapp.measure.response import loss_percent
 from webapp.sheets.fields import Choice
-from webapp.sheets.words import decision_word, sided_word
+from webapp.sheets.words import sided_word
 from webapp.store import month_sheets, months
 from webapp.store.kind_months import KindMonth, look
 from webapp.store.month_sheets import PartValue
@@ -20,6 +20,7 @@ from webapp.store.months import Month, MonthBatch
 from webapp.store.products import Product
 from webapp.store.trends import KINDS, Kind
 from webapp.ui import month_drawing
+from webapp.ui.decision_words import decided as decided_word
 from webapp.ui.filters import one_decimal
 from webapp.ui.month_drawing import Drawing
 from webapp.ui.month_words import band_words, month_title, remarks, remarks_of, share_words, verdicts
@@ -84,7 +85,7 @@ def make(db: Database, product: Product, month: Month, choice: Choice) -> Page:
     decided = Counter(one.decision for one in batches if one.decision) if "decisions" in choice else {}
     return Page(
         month_title(month.name), len(batches), tuple(verdicts(batches)),
-        tuple((decision_word(what), many) for what, many in sorted(decided.items())), lines, remarks_of(lines),
+        tuple((decided_word(what), many) for what, many in sorted(decided.items())), lines, remarks_of(lines),
         tuple(batch_line(one, values.get(one.id, {}), choice) for one in batches), tuple(choice.left_out),
     )  # fmt: skip
 
@@ -113,7 +114,7 @@ def batch_line(one: MonthBatch, values: dict[str, PartValue], choice: Choice) ->
         format_date(date.fromisoformat(one.day), "d MMM"), one.code,
         {kind: with_give(value) for kind, value in values.items()},
         one.verdict if shown else "", one.side if shown else None, sided_word(one.verdict, one.side) if shown else "",
-        decision_word(one.decision) if one.decision and "decisions" in choice else "", choice.only("lots", one.lot),
+        decided_word(one.decision) if one.decision and "decisions" in choice else "", choice.only("lots", one.lot),
         choice.only("masses", f"{kilograms(one.roasted_g)} kg" if one.roasted_g is not None else ""), loss,
     )  # fmt: skip
 

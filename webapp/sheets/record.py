@@ -15,13 +15,14 @@ from webapp.sheets.fields import Choice
 from webapp.sheets.people import People
 from webapp.sheets.qr import Qr, qr_of
 from webapp.sheets.samples import SampleSheet, sheet_of
-from webapp.sheets.words import decision_word, verdict_word
+from webapp.sheets.words import verdict_word
 from webapp.store import batch_records, batches, claims, countersigns, decisions, ledger, results, samples
 from webapp.store.batch_records import Blend
 from webapp.store.batches import Batch
 from webapp.store.decisions import Decision
 from webapp.store.samples import Sample
 from webapp.ui import verdict_words
+from webapp.ui.decision_words import decided as decided_word
 from webapp.ui.filters import day_and_clock, one_decimal
 from webapp.ui.numbers import celsius, decimal_mark, kilograms, minutes
 from webapp.ui.part_views import PartView, apart_at, part_views
@@ -245,7 +246,7 @@ def decided(db: Database, made: list[Decision], choice: Choice, people: People):
         # Older decisions say no role: only a lead could take these two.
         role = more.role or ("lead" if one.what in ("reject", "concession") else None)
         yield Decided(
-            decision_word(one.what), people.at(one.person_name, day_and_clock(one.received_at), role),
+            decided_word(one.what), people.at(one.person_name, day_and_clock(one.received_at), role),
             choice.only("reasons", one.reason), (*said, *people.arrival(one)), more.superseded,
         )  # fmt: skip
 

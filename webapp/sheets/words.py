@@ -1,4 +1,4 @@
-"""Words that only the sheets have: decisions, verdicts and facts as a record names them."""
+"""Words that only the sheets have: verdicts and roles as a record names them."""
 
 from __future__ import annotations
 
@@ -10,15 +10,6 @@ from flask_babel import gettext as _
 from webapp.store.times import to_text
 from webapp.ui.filters import day_and_clock
 from webapp.ui.month_words import software
-
-
-def decision_word(what: str) -> str:
-    """What became of a batch."""
-    return {
-        "release": _("Released"), "hold": _("On hold"), "reject": _("Rejected"),
-        "concession": _("Released by concession"), "remeasure": _("To be measured again"),
-        "blend": _("Went into a blend"),
-    }[what]  # fmt: skip
 
 
 def verdict_word(verdict: str | None) -> str:
@@ -34,25 +25,6 @@ def sided_word(verdict: str, side: str | None) -> str:
     if verdict == "outside" and side:
         return _("Out, darker") if side == "darker" else _("Out, lighter")
     return verdict_word(verdict)
-
-
-def waits_word(why: str) -> str:
-    """Why a batch waits, in a few words."""
-    return {
-        "undecided": _("too close to call"), "outside": _("out of band"), "meter": _("its meter was not proven"),
-        "hands": _("to be countersigned"), "hold": _("on hold"), "remeasure": _("to be measured again"),
-        "changed": _("its result changed after it was decided"),
-    }[why]  # fmt: skip
-
-
-def fact_word(fact: str) -> str:
-    """A fact of a batch."""
-    return {
-        "code": _("Batch code"), "product_id": _("Product"), "machine_id": _("Machine"), "lot": _("Green lot"),
-        "green_g": _("Green mass"), "roasted_g": _("Roasted mass"), "drop_decicelsius": _("Drop temperature"),
-        "total_s": _("Total time"), "development_s": _("Development time"), "note": _("Note"), "day": _("Day"),
-        "roasted_at": _("Roasted"),
-    }[fact]  # fmt: skip
 
 
 def role_word(role: str) -> str:

@@ -23,20 +23,25 @@ def fact_names() -> dict[str, str]:
         "code": _("Batch code"), "product_id": _("Product"), "machine_id": _("Machine"), "lot": _("Green lot"),
         "green_g": _("Green mass"), "roasted_g": _("Roasted mass"), "drop_decicelsius": _("Drop temperature"),
         "total_s": _("Total time"), "development_s": _("Development time"), "note": _("Note"),
-        "roasted_at": _("Roasted"),
+        "roasted_at": _("Roasted"), "day": _("Day"),
     }  # fmt: skip
 
 
 def fact_text(db: Database, fact: str, value: str | int | None) -> str:
     """A stored fact as the page shows it; a dash where there is none."""
+    if value and fact == "product_id":
+        return products.get_product(db, value).name
+    if value and fact == "machine_id":
+        machines = {machine.id: machine.name for machine in gear.list_machines(db, active_only=False)}
+        return machines[value]
+    return written(fact, value)
+
+
+def written(fact: str, value: str | int | None) -> str:
+    """The same of a fact that is no id, or that has its name already."""
     if value is None or value == "":
         return "–"
     match fact:
-        case "product_id":
-            return products.get_product(db, value).name
-        case "machine_id":
-            machines = {machine.id: machine.name for machine in gear.list_machines(db, active_only=False)}
-            return machines[value]
         case "green_g" | "roasted_g":
             return f"{kilograms(value)} kg"
         case "drop_decicelsius":
