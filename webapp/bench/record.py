@@ -103,7 +103,7 @@ def result_page(db: Database, batch_id: str) -> dict:
 
 def doubted_by(db: Database, taken: list[Sample]) -> str | None:
     """The failed check whose look-back a sample of the batch stands in: the newest such sample's."""
-    found = (meter_state.failed_after(db, s.meter_id, s.made_at) for s in reversed(taken))
+    found = (meter_state.failed_after(db, s.meter_id, s.made_at) for s in reversed(taken) if not s.import_id)
     return next((check_id for check_id in found if check_id), None)
 
 

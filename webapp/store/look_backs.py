@@ -107,8 +107,8 @@ _STANDS = (
     " AND n.batch_id = a.batch_id WHERE a.id = e.sample_id))"
 )
 # The samples of a look-back: read at or after the first moment, and before the second. What is read in the moment of a
-# check is read after it (as meter_state has it).
-_INSIDE = "s.meter_id = ? AND s.made_at >= ? AND s.made_at < ?"
+# check is read after it (as meter_state has it). What was taken in from a file is history: nobody can read it again.
+_INSIDE = "s.meter_id = ? AND s.made_at >= ? AND s.made_at < ? AND s.import_id IS NULL"
 
 
 def since(db: Database, check: Check) -> str:
@@ -126,7 +126,7 @@ def since(db: Database, check: Check) -> str:
 
 OPEN = f"""
 SELECT c.check_id FROM meter_check_result c WHERE c.passed = 0 AND EXISTS (
-  SELECT 1 FROM sample s WHERE s.meter_id = c.meter_id AND s.made_at < c.made_at
+  SELECT 1 FROM sample s WHERE s.meter_id = c.meter_id AND s.made_at < c.made_at AND s.import_id IS NULL
   AND s.made_at >= coalesce((SELECT max(made_at) FROM meter_check_result k WHERE k.meter_id = c.meter_id
     AND k.made_at < c.made_at AND (k.passed = 1 OR k.proven = 1)), '')
   AND NOT EXISTS (SELECT 1 FROM look_back_entry e WHERE e.sample_id = s.id AND {_STANDS}))

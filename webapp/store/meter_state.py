@@ -21,6 +21,7 @@ from .times import from_text, to_text
 
 if TYPE_CHECKING:
     from .gear import Meter
+    from .samples import Sample
 
 # proven: a check stands behind it. missing, overdue, failed: none does. doubted: the check after it failed, and nobody
 # has said yet what becomes of it. accepted: somebody has, with a reason. None: nobody has asked for checks.
@@ -129,6 +130,11 @@ LEFT JOIN meter_check_result k ON k.check_id = (SELECT check_id FROM meter_check
 LEFT JOIN meter_check_result a ON a.check_id = (SELECT check_id FROM meter_check_result
   WHERE meter_id = :meter AND made_at > :at ORDER BY made_at, rowid LIMIT 1)
 """
+
+
+def state_of(db: Database, sample: Sample) -> State | None:
+    """What stands behind a stored sample. Of one that was taken in from a file nobody knows: as if none were asked."""
+    return None if sample.import_id else sample_state(db, sample.id, sample.meter_id, sample.made_at)
 
 
 def sample_state(db: Database, sample_id: str, meter_id: str, made_at: str) -> State | None:

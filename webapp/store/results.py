@@ -84,7 +84,7 @@ def _sample_part(
         int(any(f.state == "disagree" for f in fills)), int(result.fills_disagree), len(taken) - len(chosen),
         newest.scale_id, target.id if target else None, newest.method_version_id, newest.sigma_r, newest.sigma_f,
         newest.sigma_source, newest.u_meter_source, **judged, apart_why="setting" if newest.off_setting else None,
-        meter_state=meter_state.worst([meter_state.sample_state(db, s.id, s.meter_id, s.made_at) for s in chosen]),
+        meter_state=meter_state.worst([meter_state.state_of(db, s) for s in chosen]),
     )  # fmt: skip
     return part, result
 

@@ -22,7 +22,7 @@ class MeterSays:
 
 def meter_says(db: Database, sample: Sample) -> MeterSays:
     """See MeterSays."""
-    state = meter_state.sample_state(db, sample.id, sample.meter_id, sample.made_at)
-    check_id = meter_state.failed_after(db, sample.meter_id, sample.made_at)
+    state = meter_state.state_of(db, sample)
+    check_id = None if sample.import_id else meter_state.failed_after(db, sample.meter_id, sample.made_at)
     entry = look_backs.entry_of(db, sample.id) if check_id else None
     return MeterSays(not_proven_text(state), check_id, entry)
