@@ -16,7 +16,7 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
-from webapp.store import connect, ledger, routine, samples, spreads, trend_states
+from webapp.store import connect, ledger, routine, samples, spreads, trend_states, waiting
 from webapp.store.connect import one, write
 
 # table -> (column that holds the batch or sample it belongs to)
@@ -64,6 +64,8 @@ def lengthen(small: Path, large: Path, batches: int, seed: int = 1) -> int:
             db.conn.execute("DELETE FROM trend_state")
         routine.fill_if_empty(db)
         trend_states.fill_if_empty(db)
+        with write(db):
+            waiting.rebuild(db, store=True)
         db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         return added
     finally:

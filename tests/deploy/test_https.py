@@ -16,7 +16,7 @@ from datetime import UTC, datetime, timedelta
 from email.message import Message
 
 import pytest
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 
 from tests.deploy import chain as chains
 from tests.deploy.chain import NAME
@@ -129,15 +129,15 @@ REGISTER = """() => {
 }"""
 
 
-def opened(play, chain, home, folder, **options):
+def opened(kind, home, folder, **options):
     """A browser with a profile of its own, for which the bench's name leads to this machine."""
-    return play.chromium.launch_persistent_context(
+    return kind.launch_persistent_context(
         str(folder), executable_path=chromium(), env={"HOME": str(home)},
         args=[*ARGUMENTS, f"--host-resolver-rules=MAP {NAME} 127.0.0.1"], **options,
     )  # fmt: skip
 
 
-def test_a_tablet_that_trusts_it_keeps_the_app_for_later(chain, profile, tmp_path, templates):
+def test_a_tablet_that_trusts_it_keeps_the_app_for_later(chain, profile, tmp_path, templates, browser):
     """Signed in over HTTPS: the worker comes, and a page opens when the network is gone."""
     made, now = templates["made"], datetime.now(UTC)
     db = connect.connect(chain.folder / "bench.db")
@@ -146,34 +146,31 @@ def test_a_tablet_that_trusts_it_keeps_the_app_for_later(chain, profile, tmp_pat
     token = sessions.start_session(db, made.people["roaster"], tablet, 12, now)
     db.close()
     cookies = [{"name": "__Host-tablet", "value": secret}, {"name": "__Host-person", "value": token}]
-    with sync_playwright() as play:
-        browser = opened(play, chain, profile, tmp_path / "profile")
-        browser.add_cookies([cookie | {"url": chain.url, "secure": True} for cookie in cookies])
-        page = browser.pages[0]
-        assert page.goto(f"{chain.url}/batches/new").status == 200
-        assert page.evaluate("window.isSecureContext")
-        page.evaluate(READY)
-        page.evaluate(KIT)
-        page.wait_for_load_state("networkidle")
-        browser.set_offline(True)
-        page.goto(f"{chain.url}/batches/new")
-        expect(page.locator("h1")).to_have_text("Start a batch", timeout=30_000)
-        browser.close()
+    context = opened(browser.browser_type, profile, tmp_path / "profile")
+    context.add_cookies([cookie | {"url": chain.url, "secure": True} for cookie in cookies])
+    page = context.pages[0]
+    assert page.goto(f"{chain.url}/batches/new").status == 200
+    assert page.evaluate("window.isSecureContext")
+    page.evaluate(READY)
+    page.evaluate(KIT)
+    page.wait_for_load_state("networkidle")
+    context.set_offline(True)
+    page.goto(f"{chain.url}/batches/new")
+    expect(page.locator("h1")).to_have_text("Start a batch", timeout=30_000)
+    context.close()
 
 
-def test_a_tablet_that_does_not_trust_it_is_warned_and_keeps_nothing(chain, tmp_path):
+def test_a_tablet_that_does_not_trust_it_is_warned_and_keeps_nothing(chain, tmp_path, browser):
     """Also behind a warning that was clicked away: no service worker, so nothing for the time without a network."""
     home = tmp_path / "home"
     home.mkdir()
-    with sync_playwright() as play:
-        browser = opened(play, chain, home, tmp_path / "profile")
-        page = browser.pages[0]
-        with pytest.raises(Exception, match="ERR_CERT_AUTHORITY_INVALID"):
-            page.goto(f"{chain.url}/trust")
-        browser.close()
-        browser = opened(play, chain, home, tmp_path / "clicked", ignore_https_errors=True)
-        page = browser.pages[0]
-        assert page.goto(f"{chain.url}/trust").status == 200
-        found = page.evaluate(REGISTER)
-        browser.close()
+    context = opened(browser.browser_type, home, tmp_path / "profile")
+    with pytest.raises(Exception, match="ERR_CERT_AUTHORITY_INVALID"):
+        context.pages[0].goto(f"{chain.url}/trust")
+    context.close()
+    context = opened(browser.browser_type, home, tmp_path / "clicked", ignore_https_errors=True)
+    page = context.pages[0]
+    assert page.goto(f"{chain.url}/trust").status == 200
+    found = page.evaluate(REGISTER)
+    context.close()
     assert found == "SecurityError"

@@ -5,8 +5,8 @@ def test_it_links_to_everything_a_lead_sets_up(sign_in):
     lead = sign_in("lead")
     links = [e.attrs["href"] for e in lead.page("/settings").find("a") if "li" in e.inside]
     assert links == [
-        "/products", "/gear", "/methods", "/studies", "/trends/rules", "/export", "/people", "/tablets", "/site",
-        "/status",
+        "/products", "/gear", "/methods", "/studies", "/trends/rules", "/export", "/import", "/people", "/tablets",
+        "/people/keys", "/site", "/status",
     ]  # fmt: skip
     for link in links:
         assert lead.get(link).status_code == 200
