@@ -510,12 +510,6 @@ CREATE TABLE tablet (
   enrolled_by TEXT REFERENCES person(id), revoked_at TEXT
 ) STRICT;
 
-CREATE TABLE tablet_outbox (
-  tablet_id TEXT PRIMARY KEY REFERENCES tablet(id), heard_at TEXT NOT NULL,
-  waiting INTEGER NOT NULL CHECK (waiting >= 0), stuck INTEGER NOT NULL CHECK (stuck >= 0), oldest_at TEXT
-) STRICT
-;
-
 CREATE TABLE target_band (
   target_version_id TEXT NOT NULL REFERENCES target_version(id),
   kind TEXT NOT NULL CHECK (kind IN ('whole','ground','difference')),
@@ -576,7 +570,8 @@ CREATE TABLE trend_state (
 CREATE TABLE upkeep (
   what TEXT PRIMARY KEY CHECK (what IN ('backup','trial','check')), at TEXT NOT NULL,
   well INTEGER NOT NULL CHECK (well IN (0,1)), lines INTEGER, said TEXT NOT NULL DEFAULT ''
-) STRICT;
+) STRICT
+;
 
 CREATE INDEX batch_by_code ON batch(code);
 

@@ -70,7 +70,7 @@ def test_it_holds_every_fact():
         "api_token",
         "one_time_code", "session", "pin_guard",  # secrets and waits that end
         "import_draft", "api_use",  # looked at and gone; when a program last asked
-        "upkeep", "tablet_outbox",  # chores of the server: only the newest word counts
+        "upkeep",  # chores of the server: only the newest word counts
         # derived: rebuilt from the facts
         "part_result", "batch_result", "method_spread", "routine_spread", "meter_check_result",
             "trend_state", "batch_waiting",

@@ -225,7 +225,6 @@ MAY_BE_EMPTY = {
     "blend_expected": {"chance"},
     "api_token": {"revoked_at", "revoked_by"},  # in use
     "upkeep": {"lines"},
-    "tablet_outbox": {"oldest_at"},
     "person_claim": {"tablet_clock", "tablet_seq"},
     "correction": {"value"},  # void
     "part_result": {

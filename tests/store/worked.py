@@ -118,10 +118,9 @@ def take_in(bench: Roastery) -> dict[str, str]:
 
 
 def look_after(bench: Roastery) -> None:
-    """A chore of the server, and what a tablet said of its outbox."""
+    """A chore of the server."""
     moment = later(bench.now, minutes=59)
     upkeep.note_chore(bench.db, "check", True, moment, 12)
-    upkeep.hear_tablet(bench.db, bench.tablet, 2, 1, to_text(bench.now), moment)
 
 
 def give_key(bench: Roastery) -> str:

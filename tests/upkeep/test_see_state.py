@@ -62,18 +62,6 @@ def test_it_sees_a_clock_that_was_set_back(db, place, bench):
     assert how(db, place, bench.now - timedelta(hours=1))["clock"][0] == "act"
 
 
-def test_it_tells_of_tablets_with_something_left(db, place, bench):
-    now = bench.now
-    assert "tablet" not in how(db, place, now)  # it has not said anything yet
-    upkeep.hear_tablet(db, bench.tablet, 3, 0, None, now)
-    assert how(db, place, now)["tablet"][0] == "look"
-    assert how(db, place, now + timedelta(days=4))["tablet"][0] == "act"
-    upkeep.hear_tablet(db, bench.tablet, 1, 1, None, now)
-    assert how(db, place, now)["tablet"][0] == "act"
-    upkeep.hear_tablet(db, bench.tablet, 0, 0, None, now)
-    assert how(db, place, now + timedelta(days=9))["tablet"][0] == "fine"
-
-
 class Server:
     """One TLS server on this machine."""
 
@@ -152,9 +140,8 @@ def test_it_warns_before_the_certificate_ends(db, place, monkeypatch, bench, lef
 
 def test_a_lead_reads_it_on_a_page(sign_in, db, bench, path):
     backups.make(path, path.parent / "backups", bench.now)
-    upkeep.hear_tablet(db, bench.tablet, 2, 1, None, bench.now)
     shown = sign_in("lead").get("/status").text
-    said = "Something has to be done", "2 entries wait", "1 needs attention", "1 copy is kept", "flask try-restore"
+    said = "Nothing is urgent", "1 copy is kept", "flask try-restore"
     for words in said:
         assert words in shown, words
     assert ledger.head(db)[1] in shown

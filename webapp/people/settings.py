@@ -29,7 +29,7 @@ def settings():
         ("people.tablets", _("Tablets"), _("Enrol a tablet, revoke one")),
         ("api.show_keys", _("Keys for programs"), _("Let a program read what is stored, and nothing more")),
         ("people.site", _("Site"), _("Name, time zone, when a tablet locks")),
-        ("upkeep.status", _("The server"), _("Copies, certificate, disk, clock, what waits on tablets")),
+        ("upkeep.status", _("The server"), _("Copies, certificate, clock, disk, ledger")),
     ]
     return render_template("people/settings.html", links=links)
 

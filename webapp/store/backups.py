@@ -11,7 +11,7 @@ import shutil
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 
 from sqlite_utils import Database
@@ -252,9 +252,3 @@ def _set_aside(path: Path, now: datetime) -> Path:
 def _remove(path: Path) -> None:
     for ending in ("", "-wal", "-shm", "-journal"):
         path.with_name(path.name + ending).unlink(missing_ok=True)
-
-
-def age(folder: str | Path, now: datetime) -> timedelta | None:
-    """How old the newest copy is; None: there is none."""
-    copies = list_copies(folder)
-    return now - copies[0][0] if copies else None

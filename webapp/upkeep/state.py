@@ -13,7 +13,7 @@ from typing import Literal
 
 from sqlite_utils import Database
 
-from webapp.store import backups, connect, ledger, upkeep
+from webapp.store import backups, connect, upkeep
 from webapp.store.connect import one
 from webapp.store.times import from_text
 
@@ -25,7 +25,6 @@ COPY_OLD = timedelta(hours=30)
 TRIAL_OLD = timedelta(days=35)
 CHECK_OLD = timedelta(days=8)
 CERTIFICATE_SHORT, CERTIFICATE_LAST = timedelta(days=14), timedelta(days=3)
-TABLET_SILENT = timedelta(days=3)
 SPACE_LOW, SPACE_LAST = 2_000_000_000, 300_000_000
 # How far the newest line of the ledger may lie ahead of the clock before that means something.
 CLOCK_SLACK = timedelta(minutes=2)
@@ -64,7 +63,6 @@ def gather(db: Database, place: Place, now: datetime) -> list[Line]:
         _chore("trial", done.get("trial"), TRIAL_OLD, now),
         _chore("check", done.get("check"), CHECK_OLD, now),
         _space(place),
-        *(_outbox(outbox, now) for outbox in upkeep.outboxes(db) if outbox.heard_at),
     ]
     return [line for line in lines if line]
 
@@ -132,17 +130,3 @@ def _space(place: Place) -> Line:
 def _there(folder: Path) -> Path:
     """The folder, or the nearest one above it that exists."""
     return next(one for one in (folder, *folder.parents) if one.is_dir())
-
-
-def _outbox(outbox: upkeep.Outbox, now: datetime) -> Line:
-    at = from_text(outbox.heard_at)
-    silent = bool(outbox.waiting) and now - at > TABLET_SILENT
-    how: How = "act" if silent or outbox.stuck else "look" if outbox.waiting else "fine"
-    return Line(
-        "tablet", how, {"name": outbox.tablet_name, "at": at, "waiting": outbox.waiting, "stuck": outbox.stuck}
-    )  # fmt: skip
-
-
-def head_of(db: Database) -> tuple[int, str]:
-    """(lines of the ledger, newest hash)."""
-    return ledger.head(db)

@@ -7,6 +7,7 @@ from pathlib import Path
 from flask import Blueprint, Response, abort, current_app, g, render_template, request
 
 from webapp.db import get_db
+from webapp.store import ledger
 from webapp.ui.access import open_to
 from webapp.upkeep import certificate, state
 from webapp.upkeep.commands import place
@@ -20,7 +21,7 @@ upkeep_pages = Blueprint("upkeep", __name__)
 def status():
     """How the server is, and what to do about it."""
     lines = [(line, said_of(line)) for line in state.gather(get_db(), place(), g.now)]
-    count, newest = state.head_of(get_db())
+    count, newest = ledger.head(get_db())
     return render_template("upkeep/status.html", lines=lines, count=count, newest=newest)
 
 

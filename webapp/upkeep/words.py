@@ -122,12 +122,3 @@ def _check(how: str, at: datetime | None, problem: str, lines: int | None) -> Sa
 def _space(how: str, free: int) -> Said:
     advice = "" if how == "fine" else _("Make room: a full disk takes no readings.")
     return Said(_("Disk"), _("%(free)s free.", free=megabytes(free)), advice)
-
-
-def _tablet(how: str, name: str, at: datetime, waiting: int, stuck: int) -> Said:
-    title = _("Tablet %(name)s", name=name)
-    text = ngettext("%(num)d entry waits", "%(num)d entries wait", waiting) + f" ({_when(at)})."
-    if stuck:
-        text += " " + ngettext("%(num)d needs attention.", "%(num)d need attention.", stuck)
-        return Said(title, text, _("Open the list of what waits on that tablet."))
-    return Said(title, text, _("Bring it into the network.") if how == "act" else "")
